@@ -1,0 +1,1 @@
+"""The terminal panel: a client of the daemon's socket."""

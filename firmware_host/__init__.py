@@ -1,0 +1,1 @@
+"""The bench daemon and its command."""

@@ -1,0 +1,1 @@
+"""Alarm rules and their life cycle."""

@@ -1,0 +1,1 @@
+"""Job description and bench file: schema, bounds, loader."""

@@ -1,0 +1,1 @@
+"""Cure estimation: progress, forecast. Pure."""

@@ -1,0 +1,1 @@
+"""Shell, inward: one module per way facts arrive."""

@@ -1,0 +1,1 @@
+"""Vocabulary: frozen records without behaviour."""

@@ -1,0 +1,191 @@
+"""What the core answers: facts, each with the time it was said.
+
+Every event is stored and can be compared: a record replayed gives the same events bit for bit.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Phase(StrEnum):
+    """Where the job stands."""
+
+    PLANNED = "planned"
+    DRY_BAG = "dry_bag"
+    WORKING = "working"
+    DRAWDOWN = "drawdown"
+    WAITING = "waiting"
+    KICKED = "kicked"
+    COOLING = "cooling"
+    RELEASED = "released"
+    CLOSED = "closed"
+    ABANDONED = "abandoned"
+
+
+class Verdict(StrEnum):
+    """What a drop test says."""
+
+    TIGHT = "tight"
+    LEAKING = "leaking"
+    UNDECIDED = "undecided"
+
+
+class AlarmState(StrEnum):
+    """Where an alarm stands in its life."""
+
+    CLEAR = "clear"
+    ACTIVE = "active"
+    ACKNOWLEDGED = "acknowledged"
+    RETURNED = "returned"
+    """The cause is gone but nobody has said they saw it."""
+
+
+class CureState(StrEnum):
+    """What is known of the resin, in one word."""
+
+    NOT_OBSERVABLE = "not_observable"
+    WAITING = "waiting"
+    LATE = "late"
+    NO_KICK = "no_kick"
+    KICKED = "kicked"
+    DIED = "died"
+    DOUBTED = "doubted"
+    COOLING = "cooling"
+    MAY_REST = "may_rest"
+    MAY_PULL = "may_pull"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PhaseEntered:
+    """The job moved on."""
+
+    time_s: float
+    phase: Phase
+    since_s: float
+    """When it began; earlier than `time_s` where the mark came late."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MarkTaken:
+    """A mark was heard and believed, or heard and set aside with the reason."""
+
+    time_s: float
+    name: str
+    at_s: float
+    taken: bool
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LeakChecked:
+    """A drop test as it stands; `final` once it is over."""
+
+    time_s: float
+    number: int
+    """Counts the tests of a job from 1."""
+    start_s: float
+    end_s: float
+    decided_s: float | None
+    rise_pa_per_s: float | None
+    """Part of the rise that is air leaking in, over the span; None before enough was seen."""
+    rise_low_pa_per_s: float | None
+    rise_high_pa_per_s: float | None
+    whole_rise_pa_per_s: float | None
+    """Slope of a straight line: leak, settling and outgassing together."""
+    limit_pa_per_s: float
+    verdict: Verdict
+    final: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CureEstimated:
+    """Laminate-mean conversion, with its 95 % interval."""
+
+    time_s: float
+    conversion: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GelForecast:
+    """When the laminate gels at the present temperature, with the 95 % interval."""
+
+    time_s: float
+    gel_s: float
+    low_s: float
+    high_s: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GelPlaced:
+    """The gel as a past event; a later one replaces an earlier one."""
+
+    time_s: float
+    gel_s: float
+    low_s: float
+    high_s: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SensorFaultChanged:
+    """A channel is found lying or silent, or is believed again."""
+
+    time_s: float
+    channel: str
+    kind: str
+    start_s: float
+    end_s: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AlarmChanged:
+    """One transition of one alarm."""
+
+    time_s: float
+    id: str
+    name: str
+    channel: str | None
+    state: AlarmState
+    priority: str
+    raised_s: float
+    cleared_s: float | None
+    text: str
+    action: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GapSeen:
+    """A span in which nothing was watched; nothing is drawn across it."""
+
+    time_s: float
+    start_s: float
+    why: str
+
+
+Event = (
+    PhaseEntered
+    | MarkTaken
+    | LeakChecked
+    | CureEstimated
+    | GelForecast
+    | GelPlaced
+    | SensorFaultChanged
+    | AlarmChanged
+    | GapSeen
+)
+
+EVENT_KINDS: dict[str, type[Event]] = {
+    "phase": PhaseEntered,
+    "mark": MarkTaken,
+    "leak_check": LeakChecked,
+    "cure": CureEstimated,
+    "forecast": GelForecast,
+    "gel": GelPlaced,
+    "sensor_fault": SensorFaultChanged,
+    "alarm": AlarmChanged,
+    "gap": GapSeen,
+}
+"""The word under which each event is stored."""

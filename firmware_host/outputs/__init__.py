@@ -1,0 +1,1 @@
+"""Shell, outward: one module per way facts leave."""

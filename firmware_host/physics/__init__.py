@@ -1,0 +1,1 @@
+"""Laws without state; the one package that the simulator may share."""

@@ -1,0 +1,1 @@
+"""The phases of a job, as a transition table."""

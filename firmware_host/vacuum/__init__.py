@@ -1,0 +1,1 @@
+"""Leak estimation: isolation windows, rise, verdict. Pure."""

@@ -1,0 +1,1 @@
+"""What the physical box is: wire formats, chips, calibration. Pure, stands alone."""

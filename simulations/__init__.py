@@ -1,0 +1,1 @@
+"""The other end of the wire: a bench that owns its clock."""
