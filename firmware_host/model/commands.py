@@ -1,0 +1,56 @@
+"""What a client may say over the daemon's socket: one JSON object a line, one answer a line.
+
+    {"ask": "snapshot"}                                   the newest snapshot, once
+    {"ask": "stream"}                                     each new snapshot, newest wins
+    {"mark": {"name": "pump_on", "ago_s": 120.0}}         something the person did
+    {"acknowledge": {"id": "vacuum_lost-1", "by": "panel"}}
+
+A mark or an acknowledgement is answered with `Answer` once it is stored, or refused with the
+reason.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated, Literal
+
+from msgspec import Meta
+
+LONGEST_LINE = 4096
+"""Bytes; a client that sends a longer line is dropped."""
+LONGEST_AGO_S = 6.0 * 3600.0
+"""A mark may be back-dated this far."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MarkCommand:
+    """See the module."""
+
+    name: Annotated[str, Meta(min_length=1, max_length=40)]
+    ago_s: Annotated[float, Meta(ge=0.0, le=LONGEST_AGO_S)] = 0.0
+    note: Annotated[str, Meta(max_length=500)] = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AcknowledgeCommand:
+    """See the module."""
+
+    id: Annotated[str, Meta(min_length=1, max_length=80)]
+    by: Annotated[str, Meta(min_length=1, max_length=40)]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Command:
+    """One line from a client; exactly one of the three is given."""
+
+    ask: Literal["snapshot", "stream"] | None = None
+    mark: MarkCommand | None = None
+    acknowledge: AcknowledgeCommand | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answer:
+    """What became of a command."""
+
+    ok: bool
+    text: str

@@ -1,0 +1,127 @@
+"""Everything a client may see, newest state only. Core fills `View`, the shell adds its own health.
+
+Times are seconds of the job's time line; `wall` and `zero_wall` let a client turn them into dates.
+A number that is not known is None; a client that shows anything else in its place is wrong.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from firmware_host.model.events import AlarmState, CureState, Phase, Verdict
+
+SCHEMA = 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChannelView:
+    """One channel as it stands."""
+
+    name: str
+    value: float | None
+    """Pa absolute or K; None when nothing believable is newer than the channel's time-out."""
+    age_s: float | None
+    """Since the last believed reading; None when there never was one."""
+    fault: str | None
+    """Why there is no value, in a word."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DropTestView:
+    """The drop test that runs, or the last one."""
+
+    number: int
+    start_s: float
+    end_s: float
+    running: bool
+    verdict: Verdict
+    decided_s: float | None
+    rise_pa_per_s: float | None
+    rise_low_pa_per_s: float | None
+    rise_high_pa_per_s: float | None
+    limit_pa_per_s: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CureView:
+    """The resin: before gel a window, after it a conversion."""
+
+    state: CureState
+    gel_past_probability: float
+    gel_s: float | None
+    gel_low_s: float | None
+    gel_high_s: float | None
+    """Forecast before the gel, the past event after it."""
+    conversion: float | None
+    conversion_low: float | None
+    conversion_high: float | None
+    """Only after gel."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AlarmView:
+    """An alarm that is not clear."""
+
+    id: str
+    name: str
+    channel: str | None
+    state: AlarmState
+    priority: str
+    raised_s: float
+    text: str
+    action: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class View:
+    """What the core knows now."""
+
+    time_s: float
+    phase: Phase
+    phase_since_s: float
+    mixed_s: float | None
+    latest_gel_s: float | None
+    usual_mark: str | None
+    """The mark that usually comes next."""
+    channels: tuple[ChannelView, ...]
+    pressure_limit_pa: float
+    highest_temperature_k: float
+    drop_test: DropTestView | None
+    cure: CureView | None
+    alarms: tuple[AlarmView, ...]
+    unseen_s: float
+    """Total of the spans in which nobody watched."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LinkView:
+    """One port, as its reader sees it."""
+
+    name: str
+    up: bool
+    text: str
+    frames: int
+    damaged: int
+    lost: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Snapshot:
+    """The line a client receives."""
+
+    schema: int
+    version: str
+    bench: str
+    part: str
+    folder: str
+    wall: str
+    """RFC 3339 with offset, at the moment the snapshot was made."""
+    zero_wall: str
+    """Date and time of the job's zero."""
+    clock_rate: float
+    stored_rows: int
+    """Frames whose synced commit has returned."""
+    stored_age_s: float | None
+    """Time since that commit."""
+    links: tuple[LinkView, ...]
+    view: View
