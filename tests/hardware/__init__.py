@@ -1,0 +1,1 @@
+"""The box: bytes, words and counts, checked against datasheets and reference tables."""
