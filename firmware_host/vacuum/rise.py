@@ -17,12 +17,11 @@ Pure: block means in, an interval out. Bounded work: at most 64 blocks, 136 pair
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cache
-from statistics import NormalDist
 
 import numpy as np
 import numpy.typing as npt
 
+from firmware_host.physics.quasirandom import normal_points
 from firmware_host.vacuum.isolation import Span
 
 Array = npt.NDArray[np.float64]
@@ -146,20 +145,6 @@ def styrene_pressure_pa(temp_k: Array) -> Array:
     return np.asarray(np.exp(21.4873326 - 3677.2353 / (temp_k - 49.03)))
 
 
-@cache
-def _normals(size: int) -> Array:
-    """Give fixed quasi-random standard normals: the same on every run and machine."""
-    ratio = 1.0
-    for _ in range(40):  # the positive root of x^(d+1) = x + 1 (Roberts' additive recurrence)
-        ratio = (1.0 + ratio) ** (1.0 / (size + 1))
-    steps = np.array([ratio ** -(i + 1) for i in range(size)])
-    points = (0.5 + np.arange(1, DRAWS + 1)[:, None] * steps) % 1.0
-    normal = NormalDist()
-    return np.array(
-        [[normal.inv_cdf(min(max(x, 1e-9), 1.0 - 1e-9)) for x in row] for row in points]
-    )
-
-
 def _whitener(time_s: Array, count: Array, noise_pa: float) -> Array:
     """Inverse Cholesky factor of the covariance of the block means."""
     walk = WALK_PA2_PER_S * np.minimum(time_s[:, None], time_s[None, :])
@@ -183,7 +168,7 @@ def _posterior(
     rise = np.concatenate([rate for rate, _ in draws])
     log_weight = np.concatenate([log for _, log in draws])
     if not len(rise):  # the pressure fell throughout: no leak, as sure as the noise allows
-        line = _draw_line(white, base[:, :2], target)
+        line = _draw_line(white, base[:, :2])
         return line, np.ones_like(line)
     return rise, np.exp(log_weight - np.max(log_weight))
 
@@ -207,7 +192,7 @@ def _draw(
     mean = np.einsum("kij,kj->ki", covariance, projected)
     misfit = target @ target - np.einsum("kj,kj->k", mean, projected)
     factor = np.linalg.cholesky(covariance[:, 1:, 1:])
-    shifts = np.einsum("ds,kts->kdt", _normals(factor.shape[1]), factor)
+    shifts = np.einsum("ds,kts->kdt", normal_points(DRAWS, factor.shape[1]), factor)
     drawn = mean[:, None, 1:] + shifts
     held = np.all(drawn >= 0.0, axis=2)
     occam = amplitudes * np.log(2.0 / AMPLITUDE_SCALE_PA) - np.log(len(family))
@@ -217,8 +202,8 @@ def _draw(
     return drawn[:, :, 0][held], np.broadcast_to(log_model[:, None], held.shape)[held]
 
 
-def _draw_line(white: Array, line: Array, target: Array) -> Array:
+def _draw_line(white: Array, line: Array) -> Array:
     """Leak rates that a falling pressure leaves possible: the noise of the slope, about 0."""
     design = white @ line
     covariance = np.linalg.inv(design.T @ design)
-    return np.asarray(np.abs(_normals(1)[:, 0]) * covariance[1, 1] ** 0.5)
+    return np.asarray(np.abs(normal_points(DRAWS, 1)[:, 0]) * covariance[1, 1] ** 0.5)

@@ -1,0 +1,251 @@
+"""The bank of batches moved along the measured temperatures and weighed by the heat they explain.
+
+Conversion of every member is integrated over the temperatures that were measured; the heat it
+would have made is compared with the temperatures that were measured. "No heat yet" is evidence,
+and so is the hand that finds the resin gelled. Errors of successive readings are correlated, so a
+reading a minute counts for a sixth; and the weights are flattened until at least thirty members
+live, because the law itself is only nearly right.
+
+Stateful, but pure: time and readings are arguments, the same history gives the same numbers.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+import numpy.typing as npt
+
+from firmware_host.config.schema import JobDescription
+from firmware_host.cure.heat import Nodes, at_temperature, warm
+from firmware_host.cure.population import MEMBERS, population_of
+from firmware_host.physics.kinetics import (
+    T25_K,
+    Progress,
+    advance,
+    arrhenius_factor,
+    at_mixing,
+    growth_needed,
+)
+
+Array = npt.NDArray[np.float64]
+
+LOOK_EVERY_S = 60.0
+TEMPER = 1.0 / 6.0
+"""One independent reading of heat every six minutes."""
+LIVING_MEMBERS = 30.0
+PART_SD_K, PART_SD_SHARE = 0.35, 0.10
+CUP_SD_K, CUP_SD_SHARE = 1.5, 0.25
+CUP_JUDGED_TO_K = 60.0
+"""Rise beyond which the cup has said all it can: it kicked."""
+NO_SHOP_SD_K = 1.5
+SETTLE_AFTER_HEAT_S = 900.0
+LONGEST_FOLLOWED_S = 120.0
+"""After a longer span without readings the heat balance starts afresh from what is measured."""
+GEL_SEEN_LATE_S = 600.0
+GEL_SEEN_PENALTY = 12.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Temperatures:
+    """What is known of the bench over one block, in K, zeroed against each other."""
+
+    time_s: float
+    laminate_k: float
+    """Mean of the believed couples, or the best stand-in for it."""
+    stand_in_sd_k: float
+    """0 where the laminate itself was measured."""
+    mould_k: float | None
+    shop_k: float | None
+    cup_k: float | None
+    heated: bool
+    """A lamp or blanket is on: a rise is then no exotherm."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outlook:
+    """What the bank says at one moment; times on the job's time line."""
+
+    gel_past: float
+    """Chance that the laminate has gelled."""
+    gel_s: tuple[float, float, float]
+    """2.5, 50 and 97.5 % of the gel, past or to come at the present temperature."""
+    conversion: tuple[float, float, float]
+    """2.5 %, mean, 97.5 %."""
+
+
+@dataclass(slots=True)
+class _Evidence:
+    heat: Array = field(default_factory=lambda: np.zeros(MEMBERS))
+    """Tempered log-likelihood of the measured temperatures."""
+    seen: Array = field(default_factory=lambda: np.zeros(MEMBERS))
+    """Log-likelihood of `gel_seen`; a person's finger is not tempered."""
+
+
+class CureFilter:
+    """One pour from mixing on."""
+
+    def __init__(self, job: JobDescription, mixed_s: float, start: Temperatures) -> None:
+        self.mixed_s = mixed_s
+        self._bank = population_of(job)
+        self._has_cup = job.cup is not None
+        self._last = start
+        self._now_s = mixed_s
+        self._part = at_mixing(self._bank.kinetics)
+        self._cup = at_mixing(self._bank.kinetics)
+        self._nodes = _nodes_at(start)
+        self._gel_s = np.full(MEMBERS, np.nan)
+        self._evidence = _Evidence()
+        self._look_s = mixed_s + LOOK_EVERY_S
+        self._quiet_until_s = mixed_s
+        self._doubt = np.linspace(-1.5, 1.5, MEMBERS)
+
+    def advance(self, now: Temperatures) -> None:
+        """Move to the end of a block; blocks that do not lie ahead are left out."""
+        span_s = now.time_s - self._now_s
+        if span_s <= 0.0:
+            return
+        before, before_cup = self._part.conversion, self._cup.conversion
+        first, last = self._member_k(self._last), self._member_k(now)
+        self._part = advance(self._bank.kinetics, self._part, first, last, span_s)
+        self._note_gel(before, self._now_s, span_s)
+        if self._cup_speaks(now) and now.cup_k is not None:
+            was_k = self._last.cup_k if self._last.cup_k is not None else now.cup_k
+            self._cup = advance(self._bank.kinetics, self._cup, was_k, now.cup_k, span_s)
+        self._follow_heat(
+            now, self._part.conversion - before, self._cup.conversion - before_cup, span_s
+        )
+        self._last, self._now_s = now, now.time_s
+        if now.time_s >= self._look_s:
+            self._look_s = now.time_s + LOOK_EVERY_S
+            self._look(now)
+
+    def gel_seen(self, time_s: float) -> None:
+        """Take in that somebody found the resin gelled: up to ten minutes late, never early."""
+        late_s = time_s - np.where(np.isnan(self._gel_s), np.inf, self._gel_s)
+        self._evidence.seen += np.where(
+            late_s < -60.0,
+            -GEL_SEEN_PENALTY,
+            -np.maximum(late_s - GEL_SEEN_LATE_S, 0.0) / GEL_SEEN_LATE_S,
+        )
+
+    def outlook(self) -> Outlook:
+        """Say what the bank says now."""
+        weight = self._weights()
+        gelled = ~np.isnan(self._gel_s)
+        gel_s = np.where(gelled, self._gel_s, self._now_s + self._remaining_s())
+        low, middle, high = _quantiles(gel_s, weight, (0.025, 0.5, 0.975))
+        alpha = self._part.conversion
+        mean = float(np.sum(weight * alpha))
+        alpha_low, alpha_high = _quantiles(alpha, weight, (0.025, 0.975))
+        return Outlook(
+            gel_past=min(max(float(np.sum(weight[gelled])), 0.0), 1.0),
+            gel_s=(low, middle, high),
+            conversion=(min(alpha_low, mean), mean, max(alpha_high, mean)),
+        )
+
+    def living_members(self) -> float:
+        """Effective number of members, 1 / sum of squared weights."""
+        return float(1.0 / np.sum(self._weights() ** 2))
+
+    def _member_k(self, at: Temperatures) -> Array:
+        """Temperature that each member's resin had, from what the couple showed."""
+        reference_k = at.shop_k if at.shop_k is not None else at.laminate_k
+        rise = max(at.laminate_k - reference_k, 0.0)
+        hidden = np.zeros(MEMBERS) if at.heated else (1.0 / self._bank.bead - 1.0) * rise
+        return np.asarray(at.laminate_k + hidden + at.stand_in_sd_k * self._doubt)
+
+    def _note_gel(self, before: Array, start_s: float, span_s: float) -> None:
+        target = self._bank.gel_conversion
+        after = self._part.conversion
+        newly = np.isnan(self._gel_s) & (after >= target)
+        if np.any(newly):
+            share = (target - before[newly]) / np.maximum(after[newly] - before[newly], 1e-12)
+            self._gel_s[newly] = start_s + np.clip(share, 0.0, 1.0) * span_s
+
+    def _follow_heat(self, now: Temperatures, gain: Array, cup_gain: Array, span_s: float) -> None:
+        if now.heated:
+            self._quiet_until_s = now.time_s + SETTLE_AFTER_HEAT_S
+        lost = span_s > LONGEST_FOLLOWED_S
+        if lost:
+            self._quiet_until_s = max(self._quiet_until_s, now.time_s + SETTLE_AFTER_HEAT_S)
+        if now.time_s <= self._quiet_until_s and (now.heated or lost):
+            self._nodes = _nodes_at(now)
+            return
+        shop_k = now.shop_k if now.shop_k is not None else self._last.laminate_k
+        self._nodes = warm(self._bank, self._nodes, shop_k, gain, cup_gain, span_s)
+
+    def _look(self, now: Temperatures) -> None:
+        """Weigh the members by one reading of laminate and cup."""
+        if now.time_s <= self._quiet_until_s:
+            return
+        shop_k = now.shop_k if now.shop_k is not None else self._last.laminate_k
+        if now.stand_in_sd_k == 0.0:
+            shown = shop_k + self._bank.bead * (self._nodes.laminate_k - shop_k)
+            floor = PART_SD_K if now.shop_k is not None else NO_SHOP_SD_K
+            self._weigh(now.laminate_k, shown, shop_k, floor, PART_SD_SHARE)
+        if self._cup_speaks(now) and now.cup_k is not None:
+            self._weigh(now.cup_k, self._nodes.cup_k, shop_k, CUP_SD_K, CUP_SD_SHARE)
+
+    def _cup_speaks(self, now: Temperatures) -> bool:
+        """Tell whether the cup still has something to say: it is there and has not kicked."""
+        if now.cup_k is None:
+            return False
+        reference_k = now.shop_k if now.shop_k is not None else self._last.laminate_k
+        self._has_cup = self._has_cup and now.cup_k - reference_k < CUP_JUDGED_TO_K
+        return self._has_cup
+
+    def _weigh(
+        self, measured_k: float, shown_k: Array, shop_k: float, floor_k: float, share: float
+    ) -> None:
+        rise = np.maximum(np.maximum(shown_k - shop_k, measured_k - shop_k), 0.0)
+        sd = np.hypot(floor_k, share * rise)
+        misfit = np.minimum(np.abs(measured_k - shown_k) / sd, 6.0)
+        self._evidence.heat -= TEMPER * (0.5 * misfit**2 + np.log(sd / floor_k))
+
+    def _weights(self) -> Array:
+        """Weights that leave at least thirty members alive."""
+        heat, seen = self._evidence.heat, self._evidence.seen
+        low, high = 0.0, 1.0
+        weight = _normalised(heat + seen)
+        if 1.0 / np.sum(weight**2) >= LIVING_MEMBERS:
+            return weight
+        for _ in range(12):
+            middle = 0.5 * (low + high)
+            weight = _normalised(middle * heat + seen)
+            if 1.0 / np.sum(weight**2) >= LIVING_MEMBERS:
+                low = middle
+            else:
+                high = middle
+        return _normalised(low * heat + seen)
+
+    def _remaining_s(self) -> Array:
+        """Time to gel if the laminate stays as warm as it is."""
+        kinetics = self._bank.kinetics
+        temp_k = self._member_k(self._last)
+        induction = kinetics.induction_per_s * arrhenius_factor(
+            kinetics.induction_j_per_mol, temp_k, T25_K
+        )
+        rate = kinetics.rate_per_s * arrhenius_factor(kinetics.rate_j_per_mol, temp_k, T25_K)
+        growth = growth_needed(kinetics, self._part.conversion, self._bank.gel_conversion)
+        return np.asarray((1.0 - self._part.inhibitor) / induction + growth / rate)
+
+
+def _nodes_at(at: Temperatures) -> Nodes:
+    mould_k = at.mould_k if at.mould_k is not None else at.laminate_k
+    cup_k = at.cup_k if at.cup_k is not None else at.laminate_k
+    return at_temperature(at.laminate_k, mould_k, cup_k, MEMBERS)
+
+
+def _normalised(log_weight: Array) -> Array:
+    weight = np.exp(log_weight - np.max(log_weight))
+    return np.asarray(weight / np.sum(weight))
+
+
+def _quantiles(values: Array, weight: Array, levels: tuple[float, ...]) -> tuple[float, ...]:
+    order = np.argsort(values)
+    cumulated = np.cumsum(weight[order])
+    last = len(values) - 1
+    return tuple(
+        float(values[order[min(int(np.searchsorted(cumulated, q)), last)]]) for q in levels
+    )
