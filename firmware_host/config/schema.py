@@ -12,6 +12,21 @@ from typing import Annotated
 
 from msgspec import Meta
 
+from firmware_host.config.plan_tables import (
+    Conditions,
+    CupTest,
+    Dropper,
+    Form,
+    Initiator,
+    Lot,
+    Override,
+    Person,
+    Ply,
+    Pump,
+    Sheet,
+    Target,
+)
+
 Positive = Annotated[float, Meta(gt=0.0)]
 NotNegative = Annotated[float, Meta(ge=0.0)]
 Fraction = Annotated[float, Meta(ge=0.0, le=1.0)]
@@ -36,12 +51,19 @@ class JobTable:
     work_time_min: Annotated[float, Meta(gt=0.0, le=600.0)] = 25.0
     """Honest minutes from mixing to bag closed."""
     initiator_percent: Annotated[float, Meta(ge=0.0, le=10.0)] = 0.0
-    """Mass of initiator solution per 100 of resin; 0 for two-part epoxy."""
+    """Mass of initiator solution per 100 of resin; 0 for two-part epoxy.
+
+    A file that leaves it out is taken to have been dosed at the resin's reference.
+    """
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Resin:
-    """[resin], complete: what the file did not say came from the family's preset."""
+    """[resin], complete: what the file did not say came from the family's preset.
+
+    For epoxy, or a reference of 0, the loader hands over 0 in all four initiator and induction
+    keys: such a resin starts when it is mixed, and `has_initiator` is False.
+    """
 
     family: Family
     hardener_parts_per_100: Annotated[float, Meta(gt=0.0, le=300.0)] | None = None
@@ -62,6 +84,11 @@ class Resin:
     conversion_limit_per_k: Annotated[float, Meta(ge=0.0, le=0.1)]
     ln_rate_sd: Annotated[float, Meta(gt=0.0, le=3.0)] = 0.35
     """Our own doubt: one standard deviation of ln(true rate / stated rate)."""
+
+    @property
+    def has_initiator(self) -> bool:
+        """Whether dose and inhibitor play a part; else no term may divide by the reference."""
+        return self.initiator_reference_percent > 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -121,6 +148,18 @@ class JobDescription:
     cup: Cup | None = None
     bag: Bag = field(default_factory=Bag)
     limits: Limits = field(default_factory=Limits)
+    conditions: Conditions = field(default_factory=Conditions)
+    plies: tuple[Ply, ...] = ()
+    target: Target | None = None
+    dropper: Dropper | None = None
+    initiator: Initiator = field(default_factory=Initiator)
+    sheet: Sheet | None = None
+    cup_tests: tuple[CupTest, ...] = ()
+    form: Form | None = None
+    pump: Pump = field(default_factory=Pump)
+    lots: tuple[Lot, ...] = ()
+    people: tuple[Person, ...] = ()
+    overrides: tuple[Override, ...] = ()
     assumed: tuple[str, ...] = ()
     """Keys that the file did not give, as `table.key`; their answers are wider."""
 
@@ -169,7 +208,13 @@ class Couple(StrEnum):
 class BenchTable:
     """[bench]."""
 
-    name: Annotated[str, Meta(pattern=r"^[A-Za-z0-9][A-Za-z0-9_-]{0,39}$")] = "bench"
+    name: Annotated[
+        str,
+        Meta(
+            pattern=r"^[A-Za-z0-9][A-Za-z0-9_-]{0,39}\Z",
+            description="1 to 40 letters, digits, - or _, beginning with a letter or digit",
+        ),
+    ] = "bench"
     period_s: Annotated[float, Meta(ge=0.02, le=60.0)] = 0.5
 
 
@@ -220,6 +265,8 @@ class Mqtt:
     user: str = ""
     password_file: str = ""
     ca_file: str = ""
+    accept_acknowledgements: bool = False
+    """Whether a phone may acknowledge an alarm through the broker."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
