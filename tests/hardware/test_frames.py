@@ -171,6 +171,23 @@ def test_a_flood_without_a_line_feed_is_not_kept(flood: bytes) -> None:
     assert reader.feed(b"\n" + VECTOR) == [SAMPLE]
 
 
+def test_a_line_that_never_ends_is_one_damaged_line() -> None:
+    reader = FrameReader()
+    reader.feed(b"@")
+    for _ in range(50):
+        reader.feed(b"x" * 500)
+        assert reader.waiting <= LONGEST_LINE
+    assert reader.feed(b"\n" + VECTOR) == [SAMPLE]
+    assert (reader.damaged, reader.ignored) == (1, 0)
+
+
+def test_a_boot_message_in_two_pieces_is_one_ignored_line() -> None:
+    reader = FrameReader()
+    for piece in (b"  bo", b"ot ok", b" \r", b"\n"):
+        reader.feed(piece)
+    assert (reader.damaged, reader.ignored) == (0, 1)
+
+
 BODIES = st.one_of(
     st.builds(
         lambda seq, t_ms, raws: f"S,{seq},{t_ms},{','.join(raws)}",

@@ -3,7 +3,7 @@
 import math
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from hardware.units import (
@@ -53,11 +53,13 @@ def test_fixed_points_of_each_temperature_unit(value: float, unit: str, kelvin: 
     assert to_kelvin(value, unit) == pytest.approx(kelvin, abs=1e-12)
 
 
+@settings(deadline=None)
 @given(st.floats(-1e7, 1e7), st.sampled_from(PRESSURE_UNITS))
 def test_a_pressure_survives_the_way_there_and_back(value: float, unit: str) -> None:
     assert from_pascal(to_pascal(value, unit), unit) == pytest.approx(value, rel=1e-14, abs=1e-300)
 
 
+@settings(deadline=None)
 @given(st.floats(-300.0, 3000.0), st.sampled_from(TEMPERATURE_UNITS))
 def test_a_temperature_survives_the_way_there_and_back(value: float, unit: str) -> None:
     assert from_kelvin(to_kelvin(value, unit), unit) == pytest.approx(value, abs=1e-11)
