@@ -1,0 +1,95 @@
+"""The record's file, open for writing: batches of rows, each on the disk before the call returns.
+
+Belongs to the writer's thread alone. Write-ahead log with every commit synced, so that a cut of
+power costs what was not yet confirmed and nothing else. After an error the file is opened anew at
+the next try.
+"""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+from collections.abc import Iterable
+from contextlib import suppress
+from pathlib import Path
+
+from firmware_host.errors import RecordError
+from firmware_host.outputs.record_rows import TableRow, checked
+from firmware_host.outputs.record_schema import Session, into
+
+LOCKED_TIMEOUT_S = 1.0
+"""Real time; a locked file is an error that is said and tried again."""
+
+
+class RecordFile:
+    """A record that exists, opened at the first write."""
+
+    def __init__(self, path: Path) -> None:
+        self._path = path
+        self._identity = path.stat()
+        self._connection: sqlite3.Connection | None = None
+        self._in_doubt = False
+
+    def write(self, rows: Iterable[TableRow]) -> None:
+        """Commit the rows together. After any error the caller gives the same rows again."""
+        try:
+            connection = self._open()
+            # A commit that failed in its last step may be found on the disk all the same.
+            verb = "INSERT OR IGNORE" if self._in_doubt else "INSERT"
+            connection.execute("BEGIN IMMEDIATE")
+            for table, cells in rows:
+                connection.execute(f"{verb} {into(table, len(cells))}", cells)
+            connection.execute("COMMIT")
+        except Exception:
+            self._back_out()
+            raise
+        self._in_doubt = False
+
+    def end(self, session: Session) -> None:
+        """Commit the session's end, then leave one file behind, if no reader holds it open."""
+        cells = checked("session", session.cells())
+        try:
+            connection = self._open()
+            connection.execute(f"REPLACE {into('session', len(cells))}", cells)
+        except Exception:
+            self._back_out()
+            raise
+        with suppress(sqlite3.Error):  # all is synced; tidying up may be left undone
+            connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+            connection.execute("PRAGMA journal_mode=DELETE")
+        self.close()
+
+    def close(self) -> None:
+        """Let go of the file."""
+        if self._connection is not None:
+            with suppress(sqlite3.Error):
+                self._connection.close()
+        self._connection = None
+
+    def _open(self) -> sqlite3.Connection:
+        self._make_sure_it_is_there()
+        if self._connection is None:
+            connection = sqlite3.connect(
+                f"{self._path.absolute().as_uri()}?mode=rw",
+                uri=True,
+                isolation_level=None,
+                timeout=LOCKED_TIMEOUT_S,
+            )
+            self._connection = connection
+            connection.execute("PRAGMA synchronous=FULL")
+            mode = connection.execute("PRAGMA journal_mode=WAL").fetchone()[0]
+            if mode != "wal":
+                raise sqlite3.OperationalError(f"write-ahead log refused, journal is {mode}")
+        return self._connection
+
+    def _make_sure_it_is_there(self) -> None:
+        # A file that was moved away still takes every write, and nobody would find them again.
+        if not os.path.samestat(self._path.stat(), self._identity):
+            raise RecordError(f"{self._path} was replaced while it was being written")
+
+    def _back_out(self) -> None:
+        self._in_doubt = True
+        if self._connection is not None:
+            with suppress(sqlite3.Error):
+                self._connection.rollback()
+        self.close()

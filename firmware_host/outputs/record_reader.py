@@ -1,0 +1,244 @@
+"""Reading a record: meta, inputs and events in order, equal to what the core saw and said.
+
+Read-only, and one moment of the file: what a running writer adds after `open_record` is not seen.
+A row whose check does not fit is never handed out as a value; the reader stops and names it.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import heapq
+import sqlite3
+from collections.abc import Iterator
+from dataclasses import dataclass, fields
+from pathlib import Path
+from types import TracebackType
+from typing import Any, Self, TypeVar
+
+import msgspec
+
+from firmware_host.errors import RecordError
+from firmware_host.model.events import Event, Phase, PhaseEntered
+from firmware_host.model.samples import Group, Input
+from firmware_host.outputs.record_rows import (
+    Cells,
+    FrameRows,
+    StoredEvent,
+    StoredInput,
+    decode_event,
+    decode_other,
+    row_check,
+)
+from firmware_host.outputs.record_schema import (
+    JOB_NAME,
+    RECORD_NAME,
+    RecordMeta,
+    Session,
+    WallClock,
+    damaged,
+    read_meta,
+    reading,
+)
+
+_Row = TypeVar("_Row", Session, WallClock)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RawRow:
+    """A row as it lies in the file, before anybody believes it."""
+
+    table: str
+    cells: Cells
+    crc: int
+
+    @property
+    def number(self) -> int:
+        """Its `n`."""
+        n = self.cells[0]
+        return n if isinstance(n, int) else 0
+
+
+class Record:
+    """An open record; close it, or use it in a `with`."""
+
+    def __init__(self, path: Path) -> None:
+        """Open the file and make sure that it is a sound record of ours; see `open_record`."""
+        self.path = path
+        self.folder = path.parent
+        with reading(path):
+            uri = f"{path.absolute().as_uri()}?mode=ro"
+            self._connection = sqlite3.connect(uri, uri=True, isolation_level=None, timeout=1.0)
+        try:
+            self.meta = self._begin()
+        except RecordError:
+            self._connection.close()
+            raise
+        rows = (FrameRows(number, group) for number, group in enumerate(self.groups))
+        self._frames = {frames.table: frames for frames in rows}
+        self.input_tables = ("input", *self._frames)
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Let go of the file."""
+        self._connection.close()
+
+    @property
+    def groups(self) -> tuple[Group, ...]:
+        """Groups of channels that the frames speak of by number."""
+        return self.meta.groups
+
+    @property
+    def frame_count(self) -> int:
+        """Frames in the record."""
+        return sum(self._count(table) for table in self._frames)
+
+    @property
+    def input_count(self) -> int:
+        """Inputs of every kind in the record."""
+        return self.frame_count + self._count("input")
+
+    @property
+    def event_count(self) -> int:
+        """Events in the record."""
+        return self._count("event")
+
+    @property
+    def lost_inputs(self) -> int:
+        """Frames and ticks for which the writer had no room left; it said so at the time."""
+        return int(self._one("SELECT coalesce(sum(inputs), 0) FROM lost")[0])
+
+    @property
+    def is_over(self) -> bool:
+        """Whether the job has ended: its last phase is closed or abandoned."""
+        row = self.last_row("event", "WHERE kind = 'phase'")
+        last = None if row is None else self.decode_event(row).event
+        return isinstance(last, PhaseEntered) and last.phase in (Phase.CLOSED, Phase.ABANDONED)
+
+    def inputs(self) -> Iterator[Input]:
+        """Every input in the order in which the core saw them."""
+        return (stored.given for stored in self.stored_inputs())
+
+    def stored_inputs(self) -> Iterator[StoredInput]:
+        """Every input with its number, raw words and arrival."""
+        before = 0
+        for row in self.raw_inputs():
+            self._believe(row, before)
+            before = row.crc
+            yield self.decode_input(row)
+
+    def events(self) -> Iterator[Event]:
+        """Every event in the order in which the core said them."""
+        return (stored.event for stored in self.stored_events())
+
+    def stored_events(self) -> Iterator[StoredEvent]:
+        """Every event with its number and the input that led to it."""
+        before = 0
+        for row in self.raw_rows("event"):
+            self._believe(row, before)
+            before = row.crc
+            yield self.decode_event(row)
+
+    def sessions(self) -> tuple[Session, ...]:
+        """Each run of the daemon over this job, the first one first."""
+        return self._held("session", Session)
+
+    def wall_clock(self) -> tuple[WallClock, ...]:
+        """How the wall clock stood against the monotonic one, the first note first."""
+        return self._held("wall_clock", WallClock)
+
+    def job_toml(self) -> str:
+        """Give the job description as poured, or raise RecordError where it was changed since."""
+        path = self.folder / JOB_NAME
+        try:
+            held = path.read_bytes()
+        except OSError as error:
+            raise RecordError(f"{path} cannot be read: {error.strerror}") from error
+        if hashlib.sha256(held).hexdigest() != self.meta.job_sha256:
+            raise RecordError(f"{path} is not the text that was poured; put the old one back")
+        return held.decode()
+
+    def raw_inputs(self) -> Iterator[RawRow]:
+        """Rows of all inputs in order, unchecked: for whoever looks for damage."""
+        return heapq.merge(
+            *(self.raw_rows(table) for table in self.input_tables), key=lambda row: row.number
+        )
+
+    def raw_rows(self, table: str) -> Iterator[RawRow]:
+        """Rows of one table in order, unchecked."""
+        with reading(self.path):
+            # `n` is the row's own key, so the order costs nothing.
+            for row in self._connection.execute(f"SELECT * FROM {table} ORDER BY n"):
+                yield RawRow(table=table, cells=row[:-1], crc=row[-1])
+
+    def decode_input(self, row: RawRow) -> StoredInput:
+        """Read an input's row; RecordError where it is none."""
+        try:
+            if row.table == "input":
+                return decode_other(row.cells)
+            return self._frames[row.table].decode(row.cells)
+        except (ValueError, msgspec.DecodeError) as error:
+            raise damaged(self.path, f"input {row.number}: {error}") from error
+
+    def decode_event(self, row: RawRow) -> StoredEvent:
+        """Read an event's row; RecordError where it is none."""
+        try:
+            return decode_event(row.cells)
+        except (ValueError, msgspec.DecodeError) as error:
+            raise damaged(self.path, f"event {row.number}: {error}") from error
+
+    def last_row(self, table: str, where: str = "") -> RawRow | None:
+        """Give the newest row of a table, unchecked; None where it has none."""
+        row = self._one(f"SELECT * FROM {table} {where} ORDER BY n DESC LIMIT 1")
+        return None if row is None else RawRow(table=table, cells=row[:-1], crc=row[-1])
+
+    def _begin(self) -> RecordMeta:
+        with reading(self.path):
+            self._connection.execute("BEGIN")
+            meta = read_meta(self._connection, self.path)
+            found = self._connection.execute("PRAGMA quick_check(1)").fetchone()[0]
+            if found != "ok":
+                raise damaged(self.path, str(found))
+        return meta
+
+    def _held(self, table: str, kind: type[_Row]) -> tuple[_Row, ...]:
+        names = [field.name for field in fields(kind)]
+        held = []
+        for row in self.raw_rows(table):
+            self._believe(row, 0)
+            held.append(msgspec.convert(dict(zip(names, row.cells, strict=True)), kind))
+        return tuple(held)
+
+    def _believe(self, row: RawRow, before: int) -> None:
+        if row_check(row.table, row.cells, before) != row.crc:
+            what = f"row {row.number} of {row.table} does not fit its check"
+            raise damaged(self.path, what)
+
+    def _count(self, table: str) -> int:
+        return int(self._one(f"SELECT count(*) FROM {table}")[0])
+
+    def _one(self, query: str) -> Any:  # noqa: ANN401 - SQLite rows have no type
+        with reading(self.path):
+            return self._connection.execute(query).fetchone()
+
+
+def open_record(place: Path) -> Record:
+    """Open the record of a job folder, or a record by its own path, read-only.
+
+    Raises RecordError for a missing, foreign, newer or damaged file, with what to do next.
+    """
+    path = place / RECORD_NAME if place.is_dir() else place
+    if not path.is_file():
+        raise RecordError(f"{path} does not exist; name a job folder with a {RECORD_NAME} in it")
+    if path.stat().st_size == 0:
+        raise RecordError(f"{path} is empty, so it is no record; nothing can be read from it")
+    return Record(path)

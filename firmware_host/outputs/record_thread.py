@@ -1,0 +1,217 @@
+"""The thread behind the record: takes rows from its queue and commits them.
+
+One commit a second of the clock, and at once where somebody waits. `stored` speaks only of rows
+whose synced commit has returned. An error keeps the batch in memory, is said in `trouble`, and
+is tried again; nothing ends this thread but the end of the record.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+import queue
+import threading
+from collections import deque
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from firmware_host.clock import LEAST_REAL_TIMEOUT_S, Clock
+from firmware_host.outputs.record_file import RecordFile
+from firmware_host.outputs.record_resume import ResumePoint
+from firmware_host.outputs.record_rows import TableRow, checked
+from firmware_host.outputs.record_schema import Session
+
+COMMIT_EVERY_S = 1.0
+LEAST_COMMIT_REAL_S = 0.05
+"""A demo's clock may run fast; the disk is not synced more often than this in real time."""
+MOST_IN_BATCH = 2_000
+"""Rows of a long wait are caught up in steps, so that each step has its confirmation."""
+SLOW_AFTER_S = 10.0
+"""A commit that takes longer is said aloud."""
+WALL_STEP_S = 2.0
+"""A wall clock that was set by more than this is noted."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stored:
+    """What is certainly on the disk."""
+
+    frames: int
+    inputs: int
+    """Number of the last input."""
+    at_s: float | None
+    """Monotonic reading when that commit returned; None before the first of this run."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Entry:
+    """What one `put` adds."""
+
+    rows: tuple[TableRow, ...]
+    put_s: float
+    inputs: int
+    """Number of the last input once this is stored."""
+    frames: int
+    urgent: bool
+    on_stored: Callable[[], None] | None
+
+
+class RecordThread:
+    """Started by construction; `enqueue` and `stop` belong to one other thread."""
+
+    def __init__(self, path: Path, clock: Clock, point: ResumePoint, session: Session) -> None:
+        self._path = path
+        self._clock = clock
+        self._file = RecordFile(path)
+        self._session = session
+        self._stored = Stored(frames=point.frames, inputs=point.inputs, at_s=None)
+        self._events = point.events
+        self._walls = 0 if point.wall is None else point.wall.n
+        self._wall_offset_s = -math.inf
+        self._since_s = 0.0
+        """The oldest row that is not on the disk has waited no longer than since then."""
+        self._fault = ""
+        self._ended = False
+        self._batch: list[Entry] = []
+        self._answers: deque[Callable[[], None]] = deque()
+        self._queue: queue.SimpleQueue[Entry] = queue.SimpleQueue()
+        self._closing = threading.Event()
+        self._give_up = threading.Event()
+        self._thread = threading.Thread(target=self._run, name="record", daemon=True)
+        self._thread.start()
+
+    @property
+    def stored(self) -> Stored:
+        """What is certainly on the disk."""
+        return self._stored
+
+    @property
+    def is_idle(self) -> bool:
+        """Whether all that was handed over is on the disk."""
+        return self._queue.empty() and not self._batch
+
+    @property
+    def trouble(self) -> str:
+        """What keeps the rows from the disk, in words; empty while they get there."""
+        return self._fault or self._slowness()
+
+    @property
+    def is_alive(self) -> bool:
+        """Whether it may still write."""
+        return self._thread.is_alive()
+
+    def enqueue(self, entry: Entry) -> None:
+        """Hand rows over; never waits and never refuses."""
+        if self.is_idle:
+            self._since_s = entry.put_s
+        self._queue.put(entry)
+
+    def stop(self, timeout_s: float) -> bool:
+        """Store the rest and end the session; False where the disk did not take it in time.
+
+        Nothing may be handed over afterwards. The time is real time.
+        """
+        self._closing.set()
+        self._thread.join(timeout_s)
+        self._give_up.set()
+        if self._thread.is_alive():
+            self._thread.join(LEAST_REAL_TIMEOUT_S)
+        return self._ended
+
+    def _slowness(self) -> str:
+        waits_s = self._clock.monotonic_s() - self._since_s
+        limit_s = max(SLOW_AFTER_S, LEAST_REAL_TIMEOUT_S * self._clock.rate)
+        if self.is_idle or waits_s <= limit_s:
+            return ""
+        return (
+            f"{self._path}: the disk has confirmed nothing for {waits_s:.0f} s "
+            f"(limit {limit_s:.0f} s). Another card or disk may be due."
+        )
+
+    def _run(self) -> None:
+        while not self._ended:
+            try:
+                self._turn()
+            except Exception as error:  # noqa: BLE001 - top of the thread; it becomes `trouble`
+                self._fault = (
+                    f"{self._path} cannot be written: {error}. Nothing is lost while there is "
+                    "room in memory: free space, or check the disk and its cable."
+                )
+                if self._give_up.wait(self._pause_s()):
+                    break
+        self._file.close()
+
+    def _turn(self) -> None:
+        self._answer()
+        self._gather()
+        if self._batch:
+            self._commit()
+        self._answer()
+        if self._closing.is_set() and self.is_idle:
+            self._end()
+
+    def _pause_s(self) -> float:
+        return max(COMMIT_EVERY_S / self._clock.rate, LEAST_COMMIT_REAL_S)
+
+    def _gather(self) -> None:
+        """Take what waits, until the oldest of it has waited its second or somebody waits."""
+        pause_s = self._pause_s()
+        urgent = any(entry.urgent for entry in self._batch)
+        while len(self._batch) < MOST_IN_BATCH:
+            if self._batch and self._queue.empty() and (urgent or self._is_old(pause_s)):
+                return
+            try:
+                entry = self._queue.get(timeout=pause_s)
+            except queue.Empty:
+                return
+            self._batch.append(entry)
+            urgent = urgent or entry.urgent
+
+    def _is_old(self, pause_s: float) -> bool:
+        waited_s = self._clock.monotonic_s() - self._batch[0].put_s
+        return waited_s >= pause_s * self._clock.rate
+
+    def _commit(self) -> None:
+        batch, mono_s, wall = self._batch, self._clock.monotonic_s(), self._clock.wall()
+        rows = [row for entry in batch for row in entry.rows]
+        offset_s = wall.timestamp() - mono_s
+        is_set = abs(offset_s - self._wall_offset_s) > WALL_STEP_S * max(1.0, self._clock.rate)
+        if is_set:
+            noted = (self._walls + 1, self._session.n, mono_s, rfc3339(wall))
+            rows.append(("wall_clock", checked("wall_clock", noted)))
+        self._file.write(rows)
+        if is_set:
+            self._walls, self._wall_offset_s = self._walls + 1, offset_s
+        self._say_stored(batch)
+
+    def _say_stored(self, batch: list[Entry]) -> None:
+        self._since_s = self._clock.monotonic_s()
+        self._stored = Stored(
+            frames=self._stored.frames + sum(entry.frames for entry in batch),
+            inputs=batch[-1].inputs,
+            at_s=self._since_s,
+        )
+        self._events += sum(table == "event" for entry in batch for table, _ in entry.rows)
+        self._batch, self._fault = [], ""
+        self._answers.extend(entry.on_stored for entry in batch if entry.on_stored is not None)
+
+    def _answer(self) -> None:
+        while self._answers:
+            self._answers.popleft()()
+
+    def _end(self) -> None:
+        end = dataclasses.replace(
+            self._session,
+            ended=rfc3339(self._clock.wall()),
+            inputs=self._stored.inputs,
+            events=self._events,
+        )
+        self._file.end(end)
+        self._ended = True
+
+
+def rfc3339(wall: datetime) -> str:
+    """Spell a moment for people, with its offset."""
+    return wall.isoformat(timespec="milliseconds")
