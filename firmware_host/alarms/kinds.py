@@ -1,0 +1,84 @@
+"""The alarms Bag Vigil knows: each with what causes it, what follows, what to do, and by when.
+
+An alarm is only what needs a person, soon. On-delay and off-delay are separate numbers; a cause
+must hold for the first before the alarm is raised, and be gone for the second before it returns.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AlarmKind:
+    """One alarm."""
+
+    name: str
+    priority: str
+    """high: get up now; medium: within some minutes; low: when passing by."""
+    on_delay_s: float
+    off_delay_s: float
+    cause: str
+    consequence: str
+    action: str
+    time_to_act: str
+
+
+KINDS: dict[str, AlarmKind] = {
+    kind.name: kind
+    for kind in (
+        AlarmKind(
+            name="vacuum_lost",
+            priority="high",
+            on_delay_s=1.5,
+            off_delay_s=10.0,
+            cause="bag above the pressure limit after it was once below",
+            consequence="before the kick: loose plies, porosity, lifted corners",
+            action="Listen along the tape, the pleats and the hose end; check pump and valve. "
+            "Patch over a leak, do not lift old tape.",
+            time_to_act="before gel, minutes; after gel it matters less",
+        ),
+        AlarmKind(
+            name="bag_leaking",
+            priority="high",
+            on_delay_s=0.0,
+            off_delay_s=0.0,
+            cause="a drop test finds more air leaking in than the drop limit",
+            consequence="vacuum fades as soon as the pump cannot keep up",
+            action="Press the tape, pleats and every wire or fitting through it; then test again.",
+            time_to_act="before the kick",
+        ),
+        AlarmKind(
+            name="exotherm_late",
+            priority="medium",
+            on_delay_s=0.0,
+            off_delay_s=0.0,
+            cause="past the latest gel time, and gel is not more likely past than not",
+            consequence="left cold, the part may stay soft",
+            action="Warm the whole piece gently, laminate and air at most 35 degC, no gun or lamp "
+            "near open resin. Never add initiator to a wet lay-up.",
+            time_to_act="within the hour",
+        ),
+        AlarmKind(
+            name="over_temperature",
+            priority="high",
+            on_delay_s=10.0,
+            off_delay_s=60.0,
+            cause="laminate or mould above the highest temperature of the job",
+            consequence="scorch, cracks, a soft or locked-on form",
+            action="Take heat and blankets off, move air over it, keep away from fumes. "
+            "Do not open the bag.",
+            time_to_act="at once",
+        ),
+        AlarmKind(
+            name="sensor_fault",
+            priority="medium",
+            on_delay_s=0.0,
+            off_delay_s=5.0,
+            cause="a channel is silent, open, shorted or out of its range",
+            consequence="what it measured is not watched",
+            action="Check its plug and wire; the job goes on without it.",
+            time_to_act="before it is needed",
+        ),
+    )
+}
