@@ -31,6 +31,10 @@ class ServiceManager:
         """Say that the daemon watches."""
         self._send("READY=1")
 
+    def starting(self, seconds: float) -> None:
+        """Ask for this much more time to become ready."""
+        self._send(f"EXTEND_TIMEOUT_USEC={round(seconds * 1e6)}")
+
     def alive(self) -> None:
         """Feed the watchdog; call it only after something was read, judged and stored."""
         self._send("WATCHDOG=1")

@@ -21,12 +21,14 @@ def manager(tmp_path: Path) -> Iterator[socket.socket]:
 
 def test_each_word_arrives_as_one_datagram(manager: socket.socket) -> None:
     service = ServiceManager.from_environment({"NOTIFY_SOCKET": manager.getsockname()})
+    service.starting(60.0)
     service.ready()
     service.alive()
     service.status("12 rows stored\nlag 3 ms")
     service.stopping()
     service.close()
-    assert [manager.recv(200) for _ in range(4)] == [
+    assert [manager.recv(200) for _ in range(5)] == [
+        b"EXTEND_TIMEOUT_USEC=60000000",
         b"READY=1",
         b"WATCHDOG=1",
         b"STATUS=12 rows stored lag 3 ms",

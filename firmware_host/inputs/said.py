@@ -1,0 +1,33 @@
+"""What a person said through the socket, as an input of the core - or why it cannot be one."""
+
+from __future__ import annotations
+
+import difflib
+
+from firmware_host.model.commands import AcknowledgeCommand, MarkCommand
+from firmware_host.model.samples import MARKS, Acknowledge, Mark
+
+ABANDONED = "abandoned"
+"""The one mark that no log holds; it needs its reason."""
+_KNOWN = (*MARKS, ABANDONED)
+
+
+def refusal(command: MarkCommand | AcknowledgeCommand) -> str | None:
+    """Say in words why a command cannot be taken; None when it can."""
+    if isinstance(command, AcknowledgeCommand):
+        return None
+    if command.name not in _KNOWN:
+        near = difflib.get_close_matches(command.name, _KNOWN, n=1)
+        hint = f"Did you mean {near[0]}?" if near else f"The marks are {', '.join(_KNOWN)}."
+        return f"{command.name!r} is no mark. {hint}"
+    if command.name == ABANDONED and not command.note.strip():
+        return "a job is abandoned with its reason; say why."
+    return None
+
+
+def input_of(command: MarkCommand | AcknowledgeCommand, now_ms: int) -> Mark | Acknowledge:
+    """Put a command on the job's time line, on whole milliseconds."""
+    if isinstance(command, AcknowledgeCommand):
+        return Acknowledge(now_ms / 1000.0, command.id, command.by)
+    at_ms = now_ms - round(command.ago_s * 1000.0)
+    return Mark(at_ms / 1000.0, command.name, now_ms / 1000.0, command.note)
