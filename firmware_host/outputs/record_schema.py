@@ -124,6 +124,7 @@ class WallClock:
 def describe(
     clock: Clock,
     *,
+    source: Source = Source.BENCH,
     version: str,
     part: str,
     bench_text: str,
@@ -133,6 +134,7 @@ def describe(
     """Say what a record that begins now says about itself: the job's zero is this moment."""
     wall = clock.wall()
     return RecordMeta(
+        source=source,
         version=version,
         part=part,
         zero_wall=wall.isoformat(timespec="milliseconds"),

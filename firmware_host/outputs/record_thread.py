@@ -144,6 +144,8 @@ class RecordThread:
         self._file.close()
 
     def _turn(self) -> None:
+        if self.is_idle and not self._closing.is_set():
+            self._fault = ""
         self._answer()
         self._gather()
         if self._batch:

@@ -237,13 +237,15 @@ def test_a_commit_that_takes_long_is_said(tmp_path: Path) -> None:
 
 def test_an_answer_that_fails_does_not_end_the_recording(tmp_path: Path) -> None:
     folder = make_folder(tmp_path)
-    writer = open_writer(folder)
+    writer = open_writer(folder, ScaledClock(20.0))
 
     def fail() -> None:
         raise RuntimeError("the panel is gone")
 
     writer.put(MARK, on_stored=fail)
     writer.put(frame_at(0))
+    assert writer.flush(PATIENCE_S)
+    assert writer.trouble == ""
     writer.close(PATIENCE_S)
     with open_record(folder) as record:
         assert list(record.inputs()) == [MARK, frame_at(0)]
