@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import os
 import threading
-import tty
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -20,6 +18,7 @@ from firmware_host.inputs.transport import MemoryTransport, Transport
 from firmware_host.model.samples import LinkChanged
 from hardware.frames import encode_command
 from tests.inputs.boards import PORT, hello, port_channels, sample
+from tests.inputs.cable import Cable
 from tests.waiting import until
 
 
@@ -62,37 +61,11 @@ class Watch:
         self.reader.join()
 
 
-class Cable:
-    """A pty pair behind a name, as a by-id link is."""
-
-    def __init__(self, name: Path) -> None:
-        self.name = name
-        self.seq = 0
-        self.board = -1
-
-    def plug(self) -> None:
-        self.board, host = os.openpty()
-        tty.setraw(self.board)
-        self.name.unlink(missing_ok=True)
-        self.name.symlink_to(os.ttyname(host))
-        os.close(host)
-
-    def say(self) -> None:
-        self.seq += 1
-        os.write(self.board, sample(self.seq, 500 * self.seq))
-
-    def unplug(self) -> None:
-        self.name.unlink()
-        os.close(self.board)
-        self.board = -1
-
-
 @pytest.fixture
 def cable(tmp_path: Path) -> Iterator[Cable]:
     made = Cable(tmp_path / "board")
     yield made
-    if made.board >= 0:
-        os.close(made.board)
+    made.close()
 
 
 def test_a_board_is_asked_and_its_samples_are_handed_on(tmp_path: Path) -> None:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import threading
-import tty
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -12,34 +11,15 @@ import pytest
 
 from firmware_host.errors import BusyError, LinkLostError
 from firmware_host.inputs.transport import MemoryTransport, SerialTransport, Transport
-
-
-class Cable:
-    """A pty pair behind a name that can be pointed elsewhere, like a by-id link."""
-
-    def __init__(self, name: Path) -> None:
-        self.name = name
-        self.plug()
-
-    def plug(self) -> None:
-        self.board, self._host = os.openpty()
-        tty.setraw(self.board)
-        tty.setraw(self._host)
-        self.name.unlink(missing_ok=True)
-        self.name.symlink_to(os.ttyname(self._host))
-
-    def unplug(self) -> None:
-        os.close(self.board)
-        os.close(self._host)
-        self.name.unlink()
+from tests.inputs.cable import Cable
 
 
 @pytest.fixture
 def cable(tmp_path: Path) -> Iterator[Cable]:
     made = Cable(tmp_path / "board")
+    made.plug()
     yield made
-    if made.name.is_symlink():
-        made.unplug()
+    made.close()
 
 
 @pytest.fixture
