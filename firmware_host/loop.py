@@ -216,8 +216,8 @@ class Loop:
         self._health.judged(self._timeline.now_s() - arrived.arrived_s)
 
     def _note_link(self, changed: LinkChanged) -> None:
-        _LOG.warning("port %s: %s", changed.group, changed.text)
-        self._publisher.link(changed)
+        name = self._publisher.link(changed)
+        _LOG.log(logging.INFO if changed.up else logging.WARNING, "port %s: %s", name, changed.text)
         self._hurry = True
         self._step(replace(changed, time_s=max(_ms(changed.time_s), self._seen_ms) / 1000.0))
 

@@ -329,6 +329,12 @@ def test_a_thread_that_died_is_logged(rig: Rig, caplog: pytest.LogCaptureFixture
     assert "thread port-board ended: KeyError('x'). Start bagvigil again." in caplog.text
 
 
+def test_a_lost_port_is_logged_by_its_name(rig: Rig, caplog: pytest.LogCaptureFixture) -> None:
+    rig.inbox.put(LinkChanged(0.0, 0, up=False, text="gone. Plug it in."))
+    rig.turn()
+    assert "port board: gone. Plug it in." in caplog.text
+
+
 def test_the_end_judges_what_waits_answers_and_closes_the_record(rig: Rig) -> None:
     rig.stop.set()
     frame = rig.frame_at(0.0)

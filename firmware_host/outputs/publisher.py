@@ -46,11 +46,11 @@ class Publisher:
         ]
         self._published_s: float | None = None
 
-    def link(self, changed: LinkChanged) -> None:
-        """Note what a reader said of its port."""
-        self._links[changed.group] = replace(
-            self._links[changed.group], up=changed.up, text=changed.text
-        )
+    def link(self, changed: LinkChanged) -> str:
+        """Note what a reader said of its port; returns the port's name."""
+        link = replace(self._links[changed.group], up=changed.up, text=changed.text)
+        self._links[changed.group] = link
+        return link.name
 
     def counts(self, group: int, *, frames: int, damaged: int, lost: int) -> None:
         """Note what a reader counted."""
