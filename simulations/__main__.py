@@ -8,9 +8,11 @@ from __future__ import annotations
 
 import argparse
 import json
+import signal
 import sys
 from collections.abc import Sequence
 from pathlib import Path
+from typing import NoReturn
 
 from firmware_host.clock import ScaledClock
 from simulations.files import bench_toml, job_toml
@@ -98,7 +100,7 @@ def _run_link(scenario: Scenario, given: argparse.Namespace) -> None:
 
 
 def _write_bench(scenario: Scenario, given: argparse.Namespace) -> None:
-    socket = given.marks_socket or Path("bagvigil.sock")
+    socket = given.marks_socket.absolute() if given.marks_socket else Path("bagvigil.sock")
     text = bench_toml(scenario, given.link.absolute(), Path("jobs"), socket, given.period)
     given.bench_file.write_text(text, encoding="utf-8")
 
@@ -144,5 +146,11 @@ def _parser() -> argparse.ArgumentParser:
     return parser
 
 
+def _leave(number: int, frame: object) -> NoReturn:  # noqa: ARG001 - as signal wants it
+    """Go when asked to, but take the port's path away first."""
+    raise KeyboardInterrupt
+
+
 if __name__ == "__main__":
+    signal.signal(signal.SIGTERM, _leave)
     sys.exit(main())

@@ -55,6 +55,17 @@ def test_a_refusal_is_told(tmp_path: Path) -> None:
     ]
 
 
+def test_a_mark_that_finds_nobody_is_sent_later_with_its_true_age(tmp_path: Path) -> None:
+    clock = ManualClock()
+    sender = MarkSender(tmp_path / "s", clock, print)
+    sender.say("mixed")
+    clock.turn(3.0)
+    join, heard = daemon(tmp_path / "s", [b'{"ok": true, "text": ""}\n'])
+    join()
+    sender.close()
+    assert heard == [{"mark": {"name": "mixed", "ago_s": 3.0}}]
+
+
 def test_a_daemon_that_is_not_there_is_told_at_the_end(tmp_path: Path) -> None:
     told: list[str] = []
     sender = MarkSender(tmp_path / "nobody", ManualClock(), told.append)

@@ -1,12 +1,16 @@
 import io
 import json
+import subprocess
+import sys
+from functools import cache
 from pathlib import Path
 
 import pytest
 
 from simulations.__main__ import main
-from simulations.scenario import SHIPPED, load, parse
+from simulations.scenario import SHIPPED, load, parse, shipped_names
 from simulations.to_csv import record, write_csv
+from simulations.truth import Truth
 
 TEXT = """
 [scenario]
@@ -68,32 +72,42 @@ def test_cells_are_blank_while_the_cable_is_out() -> None:
     assert sum(cell == "" for row in rows[:49] for cell in row[1:-1]) < 10
 
 
+@cache
+def truth_of(name: str) -> Truth:
+    return record(load(name), row_period_s=30.0).truth
+
+
 def test_a_leak_of_four_times_the_limit_is_in_the_truth_of_its_scenario() -> None:
-    scenario = load("leak")
-    spans = record(scenario, row_period_s=30.0).truth.isolated
-    assert [span.leak_rise_pa_per_s for span in spans] == pytest.approx(
-        [0.25, 13.2, 0.25], rel=0.02
-    )
+    rises = [span.leak_rise_pa_per_s for span in truth_of("leak").isolated]
+    assert rises == pytest.approx([0.25, 13.2, 0.25], rel=0.02)
 
 
 def test_a_settling_bag_rises_more_than_the_limit_and_hardly_leaks() -> None:
-    (span,) = record(load("settling"), row_period_s=30.0).truth.isolated
+    (span,) = truth_of("settling").isolated
     assert span.rise_pa_per_s > 3.3
     assert span.leak_rise_pa_per_s < 0.3
 
 
 def test_the_cold_part_gels_after_its_latest_time() -> None:
-    truth = record(load("cold"), row_period_s=30.0).truth
-    assert truth.gel_s is not None
-    assert (truth.gel_s - 300.0) / 60.0 > 125.0
+    gel_s = truth_of("cold").gel_s
+    assert gel_s is not None
+    assert (gel_s - 300.0) / 60.0 > 125.0
 
 
 def test_the_healthy_part_gels_in_its_time_and_stays_below_its_limit() -> None:
-    truth = record(load("healthy"), row_period_s=30.0).truth
+    truth = truth_of("healthy")
     assert truth.gel_s is not None
     assert 43.0 < (truth.gel_s - 300.0) / 60.0 < 50.0
     assert truth.hottest_laminate_c < 90.0
     assert 150.0 < truth.hottest_cup_c < 210.0
+
+
+@pytest.mark.parametrize("name", shipped_names())
+def test_the_person_sees_the_gel_late_but_never_early(name: str) -> None:
+    truth = truth_of(name)
+    seen_s = [mark.at_s for mark in load(name).marks if mark.name == "gel_seen"]
+    assert truth.gel_s is not None
+    assert [0.0 <= at_s - truth.gel_s <= 600.0 for at_s in seen_s] == [True]
 
 
 def test_the_command_writes_log_and_truth(tmp_path: Path) -> None:
@@ -148,4 +162,16 @@ def test_the_command_runs_live_and_reports_marks(
     assert lines[0] == f"device {port}"
     assert {"mark": "mixed", "at_s": 50.0} in [json.loads(line) for line in lines[1:]]
     assert str(port) in bench.read_text()
+    assert not port.is_symlink()
+
+
+def test_a_program_told_to_stop_takes_its_port_away(tmp_path: Path) -> None:
+    port = tmp_path / "board"
+    command = [sys.executable, "-m", "simulations", "healthy", "--link", str(port)]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as bench:
+        assert bench.stdout is not None
+        assert bench.stdout.readline() == f"device {port}\n"
+        assert port.is_symlink()
+        bench.terminate()
+        assert bench.wait(10.0) == 0
     assert not port.is_symlink()
