@@ -139,6 +139,8 @@ class Loop:
         self._readers = tuple(readers)
         self._stop = stop
         self._began_ms = self._seen_ms = timeline.now_ms()
+        self._is_current = True
+        """Whether the core has seen all that the record holds."""
         self._judged = 0
         self._owed: deque[_Owed] = deque()
         self._hurry = True
@@ -146,13 +148,17 @@ class Loop:
     def resume(self, inputs: Iterable[Input], last_s: float | None, why: str) -> None:
         """Take a job up again: judge its recorded inputs once more, then note the gap.
 
-        `last_s` is the latest time that the record knows; None for a record without inputs.
+        `last_s` is the latest time that the record knows; None for a record without inputs. A stop
+        ends it early; then nothing is recorded. What goes wrong is raised once all is put away.
         """
-        for number, given in enumerate(inputs, start=1):
-            self._core.step(given)
-            if number % REFOLD_STEPS == 0:
-                self._health.starting(REFOLD_EXTRA_S)
-        if last_s is not None:
+        self._is_current = False
+        try:
+            self._is_current = self._refold(inputs)
+        except BaseException:
+            self._stop.set()
+            self._put_away()
+            raise
+        if self._is_current and last_s is not None:
             self._seen_ms = max(self._began_ms, _ms(last_s))
             self._step(Unseen(self._seen_ms / 1000.0, last_s, why))
 
@@ -179,9 +185,20 @@ class Loop:
         self._tick_if_quiet()
         self._look_after()
 
+    def _refold(self, inputs: Iterable[Input]) -> bool:
+        for number, given in enumerate(inputs, start=1):
+            if self._stop.is_set():
+                return False
+            self._core.step(given)
+            if number % REFOLD_STEPS == 0:
+                self._health.starting(REFOLD_EXTRA_S)
+        return True
+
     def _drain(self) -> None:
         for reader in self._readers:
             reader.join()
+        if not self._is_current:
+            return  # a core that has not seen the whole record may not add to it
         while (message := self._inbox.take(0.0)) is not None:
             self._handle(message)
 
@@ -192,8 +209,6 @@ class Loop:
             self._recorder.close()
         finally:
             self._settle(self._recorder.stored, at_end=True)
-            self._hurry = True
-            self._look_after()
             self._health.close()
 
     def _handle(self, message: Message) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 import pytest
@@ -316,6 +316,31 @@ def test_a_gap_never_ends_before_it_began() -> None:
     rig = Rig(GROUP, start_s=1.0)
     rig.loop.resume([Tick(2.0)], 2.0, "Bag Vigil was not running")
     assert rig.core.told == [Tick(2.0), Unseen(2.0, 2.0, "Bag Vigil was not running")]
+
+
+def test_a_stop_while_judging_a_long_record_adds_nothing_to_it(rig: Rig) -> None:
+    def inputs() -> Iterator[Input]:
+        yield Tick(1.0)
+        rig.stop.set()
+        yield Tick(2.0)
+
+    rig.frame_at(0.0)
+    rig.loop.resume(inputs(), 2.0, "Bag Vigil was not running")
+    rig.loop.run()
+    assert rig.core.told == [Tick(1.0)]
+    assert rig.recorder.put_down == []
+    assert rig.recorder.closed
+
+
+def test_a_record_that_cannot_be_read_is_raised_once_all_is_put_away(rig: Rig) -> None:
+    def inputs() -> Iterator[Input]:
+        yield Tick(1.0)
+        raise RecordError("row 2 was changed")
+
+    with pytest.raises(RecordError, match="row 2 was changed"):
+        rig.loop.resume(inputs(), 2.0, "Bag Vigil was not running")
+    assert rig.recorder.closed
+    assert rig.stop.is_set()
 
 
 def test_a_record_without_inputs_has_no_gap(rig: Rig) -> None:
