@@ -42,6 +42,8 @@ NO_SHOP_SD_K = 1.5
 SETTLE_AFTER_HEAT_S = 900.0
 LONGEST_FOLLOWED_S = 120.0
 """After a longer span without readings the heat balance starts afresh from what is measured."""
+GAP_DOUBT_K_PER_S, LARGEST_GAP_DOUBT_K = 1.0 / 600.0, 4.0
+"""Nobody knows how warm it was in between: 1 K more doubt for every ten minutes, up to 4 K."""
 GEL_SEEN_LATE_S = 600.0
 GEL_SEEN_PENALTY = 12.0
 
@@ -85,9 +87,12 @@ class _Evidence:
 class CureFilter:
     """One pour from mixing on."""
 
-    def __init__(self, job: JobDescription, mixed_s: float, start: Temperatures) -> None:
+    def __init__(
+        self, job: JobDescription, mixed_s: float, start: Temperatures, mixed_sd_s: float = 0.0
+    ) -> None:
         self.mixed_s = mixed_s
         self._bank = population_of(job)
+        self._doubt = 1.5 * np.sin(np.arange(MEMBERS) * 2.4)
         self._has_cup = job.cup is not None
         self._last = start
         self._now_s = mixed_s
@@ -98,7 +103,8 @@ class CureFilter:
         self._evidence = _Evidence()
         self._look_s = mixed_s + LOOK_EVERY_S
         self._quiet_until_s = mixed_s
-        self._doubt = np.linspace(-1.5, 1.5, MEMBERS)
+        if mixed_sd_s > 0.0:
+            self._part = self._cup = self._mixed_about(mixed_sd_s, start)
 
     def advance(self, now: Temperatures) -> None:
         """Move to the end of a block; blocks that do not lie ahead are left out."""
@@ -107,6 +113,9 @@ class CureFilter:
             return
         before, before_cup = self._part.conversion, self._cup.conversion
         first, last = self._member_k(self._last), self._member_k(now)
+        if span_s > LONGEST_FOLLOWED_S:
+            unseen_k = self._doubt * min(GAP_DOUBT_K_PER_S * span_s, LARGEST_GAP_DOUBT_K)
+            first, last = first + unseen_k, last + unseen_k
         self._part = advance(self._bank.kinetics, self._part, first, last, span_s)
         self._note_gel(before, self._now_s, span_s)
         if self._cup_speaks(now) and now.cup_k is not None:
@@ -147,6 +156,15 @@ class CureFilter:
     def living_members(self) -> float:
         """Effective number of members, 1 / sum of squared weights."""
         return float(1.0 / np.sum(self._weights() ** 2))
+
+    def _mixed_about(self, sd_s: float, start: Temperatures) -> Progress:
+        """Spread the members over the moments at which the cup may have been mixed."""
+        kinetics = self._bank.kinetics
+        rate = kinetics.induction_per_s * arrhenius_factor(
+            kinetics.induction_j_per_mol, start.laminate_k, T25_K
+        )
+        ahead = np.where(np.isinf(rate), 0.0, np.nan_to_num(rate, posinf=0.0) * sd_s * self._doubt)
+        return Progress(np.clip(ahead, -0.5, 0.5), np.zeros(MEMBERS))
 
     def _member_k(self, at: Temperatures) -> Array:
         """Temperature that each member's resin had, from what the couple showed."""

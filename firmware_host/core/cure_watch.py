@@ -1,0 +1,243 @@
+"""The resin from mixing on: feeds the bank of batches, and says conversion, gel and lateness.
+
+Pure. Estimates go out once a minute. Where the mixing mark is missing, mixing is taken to have been
+the honest work time before the first mark that followed it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from statistics import fmean
+
+from firmware_host.config.schema import Cup, JobDescription
+from firmware_host.core.thermal_history import ThermalBlock, ThermalHistory
+from firmware_host.cure.filter import CureFilter, Outlook, Temperatures
+from firmware_host.model.channels import Role
+from firmware_host.model.events import CureEstimated, GelForecast, GelPlaced
+
+SAY_EVERY_S = 60.0
+GEL_SURE = 0.975
+KICK_SURE = 0.95
+GEL_MOVED_S = 60.0
+"""A gel that moved by less is not said again."""
+GEL_MODEL_ERROR = 0.04
+"""Share of the time since mixing that a gel is uncertain by, whatever the bank says."""
+CONVERSION_MODEL_ERROR = 0.03
+PROVISIONAL_SHARE = 0.3
+"""A pour that was not marked is uncertain by this share of the honest work time."""
+PLAN_FACTOR = 1.5
+"""Latest gel where the job states none: this much beyond the 95 % high at mixing."""
+STAND_IN_SD_K = {"mould": 1.0, "shop": 2.0, "last": 3.0}
+NO_PEAK_AFTER_S = 3.0 * 3600.0
+PEAK_FALL_K, PEAK_FALL_SHARE = 1.5, 0.2
+
+CureEvent = CureEstimated | GelForecast | GelPlaced
+
+
+@dataclass(slots=True)
+class _Peak:
+    rise_k: float = 0.0
+    passed: bool = False
+
+
+class CureWatch:
+    """One job's cure."""
+
+    def __init__(self, job: JobDescription, roles: tuple[Role, ...]) -> None:
+        has_cup = Role.CUP in roles
+        self._job = replace(job, cup=(job.cup or Cup()) if has_cup else None)
+        self.history = ThermalHistory(roles)
+        self.mixed_s: float | None = None
+        self.provisional = False
+        """Mixing was not marked but inferred."""
+        self.heated = False
+        self.outlook: Outlook | None = None
+        self.latest_gel_s: float | None = None
+        self.gel_seen_s: float | None = None
+        self._filter: CureFilter | None = None
+        self._zeros: tuple[float, ...] | None = None
+        self._last_laminate_k: float | None = None
+        self._next_say_s = 0.0
+        self._placed_s: float | None = None
+        self._peak = _Peak()
+
+    @property
+    def observable(self) -> bool:
+        """Whether anything measured could show the kick."""
+        return Role.PART in self.history.roles or Role.CUP in self.history.roles
+
+    @property
+    def gel_past(self) -> float | None:
+        """Chance that the laminate has gelled; None where nothing can be said."""
+        return self.outlook.gel_past if self.outlook else None
+
+    @property
+    def kicked(self) -> bool:
+        """Whether the kick is said to have been seen."""
+        return self.outlook is not None and self.outlook.gel_past >= KICK_SURE
+
+    @property
+    def peak_passed(self) -> bool:
+        """Whether the heat of the kick has come and gone."""
+        return self._peak.passed
+
+    def begin(self, mixed_s: float, now_s: float, *, provisional: bool) -> None:
+        """Start the clock at a pour, going through what has been measured since."""
+        self.mixed_s, self.provisional = mixed_s, provisional
+        self._next_say_s = now_s
+        self._placed_s, self.gel_seen_s, self.latest_gel_s = None, None, None
+        self._peak = _Peak()
+        self._zeros = self.history.zeros(mixed_s, now_s)
+        self._refeed()
+
+    def gel_was_seen(self, time_s: float) -> None:
+        """Take in a finger on the resin."""
+        self.gel_seen_s = time_s
+        if self._filter is not None:
+            self._filter.gel_seen(time_s)
+            self.outlook = self._filter.outlook()
+
+    def block(self, time_s: float, temps_k: tuple[float | None, ...]) -> list[CureEvent]:
+        """Take the means of one block in, and say what is due."""
+        block = self.history.add(time_s, temps_k)
+        if self.mixed_s is None:
+            return []
+        if self._zeros is None and (zeros := self.history.zeros(self.mixed_s, time_s)) is not None:
+            self._zeros = zeros
+            self._refeed()
+        else:
+            self._feed(block)
+        if self._filter is None or time_s < self._next_say_s:
+            return []
+        self._next_say_s = time_s + SAY_EVERY_S
+        return self._say(time_s)
+
+    def finish(self, now_s: float) -> list[CureEvent]:
+        """Say the last word."""
+        if self._filter is None or self.mixed_s is None:
+            return []
+        said = self._say(now_s)
+        likely = self.outlook is not None and self.outlook.gel_past > 0.5
+        if likely and not any(isinstance(event, GelPlaced) for event in said):
+            said.append(self._place(now_s))
+        return said
+
+    def laminate_k(self) -> float | None:
+        """Give the newest laminate temperature, zeroed."""
+        return self._last_laminate_k
+
+    def _refeed(self) -> None:
+        self._filter = None
+        self._last_laminate_k = None
+        if self.mixed_s is None:
+            return
+        for block in self.history.since(self.mixed_s - 60.0):
+            self._feed(block)
+        if self._filter is not None and self.gel_seen_s is not None:
+            self._filter.gel_seen(self.gel_seen_s)
+
+    def _feed(self, block: ThermalBlock) -> None:
+        if self.mixed_s is None:
+            return
+        temps = self._temperatures(block)
+        if temps is None:
+            return
+        if self._filter is None:
+            start = replace(temps, time_s=self.mixed_s)
+            doubt_s = PROVISIONAL_SHARE * self._job.job.work_time_min * 60.0
+            self._filter = CureFilter(
+                self._job, self.mixed_s, start, doubt_s if self.provisional else 0.0
+            )
+            self._plan_latest_gel()
+        self._filter.advance(temps)
+        if block.time_s >= self._next_say_s - 1.0 or self.outlook is None:
+            self.outlook = self._filter.outlook()
+        self._follow_peak(temps)
+
+    def _plan_latest_gel(self) -> None:
+        if self._filter is None or self.mixed_s is None or self.latest_gel_s is not None:
+            return
+        stated_min = self._job.limits.latest_gel_min
+        if stated_min is not None:
+            self.latest_gel_s = self.mixed_s + stated_min * 60.0
+            return
+        high_s = self._filter.outlook().gel_s[2]
+        self.latest_gel_s = self.mixed_s + PLAN_FACTOR * (high_s - self.mixed_s)
+
+    def _temperatures(self, block: ThermalBlock) -> Temperatures | None:
+        by_role: dict[Role, list[float]] = {}
+        zeros = self._zeros or (0.0,) * len(block.temps_k)
+        for role, temp_k, zero_k in zip(self.history.roles, block.temps_k, zeros, strict=True):
+            if temp_k is not None:
+                by_role.setdefault(role, []).append(temp_k - zero_k)
+        means = {role: fmean(values) for role, values in by_role.items()}
+        laminate_k, sd_k = self._laminate(means)
+        if laminate_k is None:
+            return None
+        self._last_laminate_k = laminate_k
+        return Temperatures(
+            time_s=block.time_s,
+            laminate_k=laminate_k,
+            stand_in_sd_k=sd_k,
+            mould_k=means.get(Role.MOULD),
+            shop_k=means.get(Role.SHOP),
+            cup_k=means.get(Role.CUP),
+            heated=self.heated,
+        )
+
+    def _laminate(self, means: dict[Role, float]) -> tuple[float | None, float]:
+        """Laminate temperature, or the best stand-in for it with how far it may be off."""
+        if Role.PART in means:
+            return means[Role.PART], 0.0
+        if Role.MOULD in means:
+            return means[Role.MOULD], STAND_IN_SD_K["mould"]
+        if self._last_laminate_k is not None:
+            return self._last_laminate_k, STAND_IN_SD_K["last"]
+        if Role.SHOP in means:
+            return means[Role.SHOP], STAND_IN_SD_K["shop"]
+        return None, 0.0
+
+    def _follow_peak(self, temps: Temperatures) -> None:
+        if not self.kicked or self._peak.passed or self.heated:
+            return
+        shop_k = temps.shop_k if temps.shop_k is not None else temps.laminate_k
+        rise_k = temps.laminate_k - shop_k
+        self._peak.rise_k = max(self._peak.rise_k, rise_k)
+        fallen_k = self._peak.rise_k - rise_k
+        gel_s = self.outlook.gel_s[1] if self.outlook else temps.time_s
+        faded = fallen_k > max(PEAK_FALL_K, PEAK_FALL_SHARE * self._peak.rise_k)
+        self._peak.passed = faded or temps.time_s - gel_s > NO_PEAK_AFTER_S
+
+    def _say(self, now_s: float) -> list[CureEvent]:
+        if self._filter is None:
+            return []
+        self.outlook = outlook = self._filter.outlook()
+        low, mean, high = outlook.conversion
+        spread = CONVERSION_MODEL_ERROR * min(1.0, mean / 0.1)
+        said: list[CureEvent] = [
+            CureEstimated(
+                time_s=now_s,
+                conversion=mean,
+                low=max(low - spread, 0.0),
+                high=min(high + spread, 1.0),
+            )
+        ]
+        gel_low, gel, gel_high = outlook.gel_s
+        if outlook.gel_past < GEL_SURE:
+            said.append(GelForecast(time_s=now_s, gel_s=gel, low_s=gel_low, high_s=gel_high))
+        elif self._placed_s is None or abs(gel - self._placed_s) > GEL_MOVED_S:
+            said.append(self._place(now_s))
+        return said
+
+    def _place(self, now_s: float) -> GelPlaced:
+        if self.outlook is None or self.mixed_s is None:
+            raise ValueError("a gel cannot be placed before anything was mixed")
+        low, middle, high = self.outlook.gel_s
+        spread_s = GEL_MODEL_ERROR * max(middle - self.mixed_s, 0.0)
+        self._placed_s = middle
+        return GelPlaced(
+            time_s=now_s,
+            gel_s=middle,
+            low_s=max(min(low, middle - spread_s), self.mixed_s),
+            high_s=min(max(high, middle + spread_s), max(now_s, high)),
+        )

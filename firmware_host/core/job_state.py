@@ -1,0 +1,189 @@
+"""Phase of the job and what the person's marks do to it.
+
+Pure. Marks come from a busy person: late, some missing, some twice. Every mark is answered: taken,
+or set aside with the reason.
+"""
+
+from __future__ import annotations
+
+from firmware_host.config.schema import JobDescription
+from firmware_host.core.bag_watch import BagWatch
+from firmware_host.core.cure_watch import CureWatch
+from firmware_host.model.events import LeakChecked, MarkTaken, Phase, PhaseEntered
+from firmware_host.model.samples import Mark
+from firmware_host.stage.machine import OVER, WET, Move, advance, may_move
+
+DRY_TOO_LONG_S = 45.0 * 60.0
+"""A bag kept under vacuum this long without a pour was poured without a mark."""
+CLOSED_AFTER_RELEASE_S = 12.0 * 3600.0
+
+StateEvent = PhaseEntered | MarkTaken | LeakChecked
+
+
+class JobState:
+    """Where the job stands, moved by marks, by the bag and by the resin."""
+
+    def __init__(self, job: JobDescription, bag: BagWatch, cure: CureWatch) -> None:
+        self._work_s = job.job.work_time_min * 60.0
+        self._bag = bag
+        self._cure = cure
+        self.phase = Phase.PLANNED
+        self.since_s = 0.0
+        self.released_s: float | None = None
+        self.valve_shut = False
+        self.pump_on_s: float | None = None
+
+    @property
+    def wet(self) -> bool:
+        """Whether resin is in the bag and vacuum is wanted."""
+        return self.phase in WET
+
+    def mark(self, mark: Mark, now_s: float) -> list[StateEvent]:
+        """Take one mark."""
+        if self.phase in OVER:
+            return [_set_aside(mark, now_s, f"the job is {self.phase}")]
+        act = getattr(self, f"_on_{mark.name}", None)
+        if act is None:
+            return [_set_aside(mark, now_s, f"no mark is called {mark.name!r}")]
+        said: list[StateEvent] | str = act(mark, now_s)
+        if isinstance(said, str):
+            return [_set_aside(mark, now_s, said)]
+        taken = MarkTaken(
+            time_s=now_s, name=mark.name, at_s=mark.time_s, taken=True, text=mark.note
+        )
+        return [taken, *said]
+
+    def tick(self, now_s: float) -> list[StateEvent]:
+        """Move on by what was measured and by time alone."""
+        said: list[StateEvent] = []
+        if self.phase is Phase.DRY_BAG and self._dry_too_long(now_s):
+            said += self._assume_poured(now_s)
+        if self._bag.was_below and self.wet:
+            said += self._move(Move.BELOW_LIMIT, now_s, now_s)
+        if self._cure.kicked:
+            said += self._move(Move.KICK_SEEN, now_s, now_s)
+        if self._cure.peak_passed:
+            said += self._move(Move.PEAK_PASSED, now_s, now_s)
+        if self.released_s is not None and now_s - self.released_s >= CLOSED_AFTER_RELEASE_S:
+            said += self._move(Move.LONG_RELEASED, now_s, now_s)
+        return said
+
+    def usual_mark(self) -> str | None:
+        """Name the mark that usually comes next."""
+        if self.valve_shut:
+            return "valve_open"
+        if self.phase is Phase.DRAWDOWN and self.pump_on_s is None:
+            return "pump_on"
+        return {
+            Phase.PLANNED: "mixed",
+            Phase.DRY_BAG: "mixed",
+            Phase.WORKING: "bag_closed",
+            Phase.DRAWDOWN: "valve_shut",
+            Phase.WAITING: "gel_seen" if self._bag.test is not None else "valve_shut",
+            Phase.COOLING: "vacuum_released",
+            Phase.KICKED: "vacuum_released",
+            Phase.RELEASED: "demoulded",
+        }.get(self.phase)
+
+    def _move(self, move: Move, since_s: float, now_s: float) -> list[StateEvent]:
+        if not may_move(self.phase, move):
+            return []
+        self.phase = advance(self.phase, move)
+        self.since_s = since_s
+        return [PhaseEntered(time_s=now_s, phase=self.phase, since_s=since_s)]
+
+    def _dry_too_long(self, now_s: float) -> bool:
+        pumped_s = self.pump_on_s
+        return self._bag.was_below and pumped_s is not None and now_s - pumped_s > DRY_TOO_LONG_S
+
+    def _assume_poured(self, now_s: float) -> list[StateEvent]:
+        """Go on as if the pour had been marked; the answers are wider for it."""
+        from_s = self.pump_on_s if self.pump_on_s is not None else now_s
+        if self._cure.mixed_s is None:
+            self._cure.begin(from_s - self._work_s, now_s, provisional=True)
+        return self._move(Move.BAG_CLOSED, from_s, now_s)
+
+    def _on_mixed(self, mark: Mark, now_s: float) -> list[StateEvent] | str:
+        if self._cure.mixed_s is not None and not self._cure.provisional:
+            return []  # another cup: the window follows the oldest
+        if self.phase is Phase.RELEASED or self._cure.kicked:
+            return "the resin has kicked already"
+        self._cure.begin(mark.time_s, now_s, provisional=False)
+        self._bag.rearm()
+        return self._move(Move.MIXED, mark.time_s, now_s)
+
+    def _on_dosed(self, mark: Mark, now_s: float) -> list[StateEvent] | str:
+        return self._wet_without_pour(mark, now_s)
+
+    def _on_bag_closed(self, mark: Mark, now_s: float) -> list[StateEvent] | str:
+        if self._cure.mixed_s is None:
+            self._cure.begin(mark.time_s - self._work_s, now_s, provisional=True)
+        return self._move(Move.BAG_CLOSED, mark.time_s, now_s)
+
+    def _on_pump_on(self, mark: Mark, now_s: float) -> list[StateEvent] | str:
+        self.pump_on_s = mark.time_s
+        return self._move(Move.PUMP_ON, mark.time_s, now_s)
+
+    def _on_pump_off(self, mark: Mark, now_s: float) -> list[StateEvent] | str:
+        del mark, now_s
+        self.pump_on_s = None
+        if self.phase is Phase.DRY_BAG:
+            self._bag.rearm()
+        return []
+
+    def _on_valve_shut(self, mark: Mark, now_s: float) -> list[StateEvent] | str:
+        self.valve_shut = True
+        return list(self._bag.shut(mark.time_s, now_s))
+
+    def _on_valve_open(self, mark: Mark, now_s: float) -> list[StateEvent] | str:
+        self.valve_shut = False
+        return list(self._bag.open(mark.time_s, now_s))
+
+    def _on_gel_seen(self, mark: Mark, now_s: float) -> list[StateEvent] | str:
+        said = self._wet_without_pour(mark, now_s)
+        if isinstance(said, str):
+            return said
+        self._cure.gel_was_seen(mark.time_s)
+        return said + self._move(Move.KICK_SEEN, mark.time_s, now_s)
+
+    def _on_heat_on(self, mark: Mark, now_s: float) -> list[StateEvent] | str:
+        del mark, now_s
+        self._cure.heated = True
+        return []
+
+    def _on_heat_off(self, mark: Mark, now_s: float) -> list[StateEvent] | str:
+        del mark, now_s
+        self._cure.heated = False
+        return []
+
+    def _on_vacuum_released(self, mark: Mark, now_s: float) -> list[StateEvent] | str:
+        said = self._wet_without_pour(mark, now_s)
+        if isinstance(said, str):
+            return said
+        self.released_s = mark.time_s
+        self._bag.rearm()
+        return said + self._move(Move.RELEASED, mark.time_s, now_s)
+
+    def _on_demoulded(self, mark: Mark, now_s: float) -> list[StateEvent] | str:
+        if not may_move(self.phase, Move.DEMOULDED):
+            return f"nothing can be demoulded while the job is {self.phase}"
+        return self._move(Move.DEMOULDED, mark.time_s, now_s)
+
+    def _on_abandoned(self, mark: Mark, now_s: float) -> list[StateEvent] | str:
+        if not mark.note.strip():
+            return "an abandoned job needs its reason"
+        return self._move(Move.ABANDONED, mark.time_s, now_s)
+
+    def _wet_without_pour(self, mark: Mark, now_s: float) -> list[StateEvent] | str:
+        """Take in a mark that only makes sense with resin, though nobody marked a pour."""
+        if self._cure.mixed_s is not None:
+            return []
+        if self.pump_on_s is None:
+            self.pump_on_s = mark.time_s
+        if self.phase is Phase.PLANNED:
+            self.phase = Phase.DRY_BAG
+        return self._assume_poured(now_s)
+
+
+def _set_aside(mark: Mark, now_s: float, why: str) -> MarkTaken:
+    return MarkTaken(time_s=now_s, name=mark.name, at_s=mark.time_s, taken=False, text=why)

@@ -1,0 +1,182 @@
+"""The pure core: one step for every input, events out. No clock, no I/O, no thread.
+
+All judgement happens on a grid of whole seconds of the job's time line. A frame or a tick that lies
+beyond the next grid points first takes those points, so that a gap has the same consequences live,
+on a fast clock and replayed. A span in which nobody watched (`Unseen`) has no grid points at all.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import assert_never
+
+from firmware_host.config.schema import JobDescription
+from firmware_host.core.alarm_board import AlarmBoard
+from firmware_host.core.bag_watch import BagWatch
+from firmware_host.core.channel_watch import ChannelWatch
+from firmware_host.core.cure_watch import CureWatch
+from firmware_host.core.job_state import JobState
+from firmware_host.core.pace import Pace
+from firmware_host.core.rules import Rules
+from firmware_host.core.show import show
+from firmware_host.core.thermal_history import BLOCK_S
+from firmware_host.model.channels import Quantity, Role
+from firmware_host.model.events import Event, GapSeen, SensorFaultChanged
+from firmware_host.model.samples import (
+    Acknowledge,
+    Frame,
+    Group,
+    Input,
+    LinkChanged,
+    Mark,
+    Tick,
+    Unseen,
+)
+from firmware_host.model.snapshot import View
+
+MBAR_PA = 100.0
+
+
+class Monitor:
+    """Everything that is known of one job."""
+
+    def __init__(self, job: JobDescription, groups: tuple[Group, ...]) -> None:
+        self.job = job
+        self.groups = groups
+        self.now_s = 0.0
+        self.unseen_s = 0.0
+        self._next_tick_s: int | None = None
+        self._paces = tuple(Pace(group.period_s) for group in groups)
+        self._watches = tuple(
+            tuple(ChannelWatch(channel, 0.0) for channel in group.channels) for group in groups
+        )
+        self.channels = tuple(watch for group in self._watches for watch in group)
+        self._group_of = tuple(number for number, group in enumerate(self._watches) for _ in group)
+        self._thermal = tuple(
+            watch for watch in self.channels if watch.channel.role.quantity is Quantity.TEMPERATURE
+        )
+        self._bag_watch = next(
+            (watch for watch in self.channels if watch.channel.role is Role.BAG), None
+        )
+        self.bag = BagWatch(job.bag.pressure_limit_mbar * MBAR_PA, job.bag.drop_limit_pa_per_s)
+        self.cure = CureWatch(job, tuple(watch.channel.role for watch in self._thermal))
+        self.board = AlarmBoard()
+        self.state = JobState(job, self.bag, self.cure)
+        self._rules = Rules(job, self.bag, self.cure, self.state, self.board)
+
+    def step(self, given: Input) -> list[Event]:
+        """Take one input; returns what there is to say."""
+        match given:
+            case Frame():
+                return self._frame(given)
+            case Tick():
+                return self._catch_up(given.time_s)
+            case Mark():
+                said = self._catch_up(given.heard_s)
+                return said + self._rules.after_mark(self.state.mark(given, self.now_s), self.now_s)
+            case Unseen():
+                return self._unseen(given)
+            case Acknowledge():
+                said = self._catch_up(given.time_s)
+                return [*said, *self.board.acknowledge(given.alarm_id, self.now_s)]
+            case LinkChanged():
+                return self._catch_up(given.time_s)
+            case _:
+                assert_never(given)
+
+    def finish(self) -> list[Event]:
+        """Say the last words: a log has ended, nothing more will come."""
+        tests = self.bag.finish(self.now_s)
+        return [*self._rules.after_tests(tests, self.now_s), *self.cure.finish(self.now_s)]
+
+    def view(self) -> View:
+        """Show what is known now."""
+        return show(self)
+
+    def period_of(self, channel_number: int) -> float:
+        """Give the time between readings of a channel."""
+        return self._paces[self._group_of[channel_number]].period_s
+
+    def _frame(self, frame: Frame) -> list[Event]:
+        said = self._catch_up(frame.time_s)
+        self._paces[frame.group].take(frame.time_s)
+        watches = self._watches[frame.group]
+        for watch, value, reason in zip(watches, frame.values, frame.reasons, strict=True):
+            watch.take(frame.time_s, value, reason)
+            if watch is self._bag_watch and value is not None and watch.fault is None:
+                self.bag.take(frame.time_s, value, self.cure.laminate_k())
+        return said
+
+    def _catch_up(self, time_s: float) -> list[Event]:
+        """Take every grid point up to a moment."""
+        if self._next_tick_s is None:
+            self._begin(time_s)
+        said: list[Event] = []
+        tick_s = self._next_tick_s
+        while tick_s is not None and tick_s <= time_s:
+            self.now_s = max(self.now_s, float(tick_s))
+            self._next_tick_s = tick_s + 1
+            said += self._tick(tick_s)
+            tick_s = self._next_tick_s
+        self.now_s = max(self.now_s, time_s)
+        return said
+
+    def _begin(self, time_s: float) -> None:
+        self._next_tick_s = math.floor(time_s) + 1
+        for watch in self.channels:
+            watch.heard_s = time_s
+
+    def _tick(self, tick_s: int) -> list[Event]:
+        said = self._look_at_channels(float(tick_s))
+        if tick_s % BLOCK_S == 0:
+            said += self._block(float(tick_s))
+        said += self.state.tick(self.now_s)
+        said += self._rules.each_second(self.now_s, bag_known=self._bag_known())
+        return said
+
+    def _look_at_channels(self, now_s: float) -> list[Event]:
+        said: list[Event] = []
+        for number, watch in enumerate(self.channels):
+            change = watch.look(now_s, self.period_of(number))
+            if change is None:
+                continue
+            said.append(
+                SensorFaultChanged(
+                    time_s=now_s,
+                    channel=watch.channel.name,
+                    kind=change.kind,
+                    start_s=change.start_s,
+                    end_s=change.end_s,
+                )
+            )
+            said += self._rules.sensor(watch.channel.name, change, now_s)
+        return said
+
+    def _block(self, now_s: float) -> list[Event]:
+        temps = tuple(watch.close_block() for watch in self._thermal)
+        said: list[Event] = list(self.cure.block(now_s, temps))
+        tests = self.bag.look(now_s)
+        said += self._rules.after_tests(tests, now_s)
+        hottest = [
+            temp
+            for watch, temp in zip(self._thermal, temps, strict=True)
+            if temp is not None and watch.channel.role in (Role.PART, Role.MOULD)
+        ]
+        said += self._rules.each_block(now_s, max(hottest) if hottest else None)
+        return said
+
+    def _bag_known(self) -> bool:
+        if self._bag_watch is None:
+            return False
+        period_s = self.period_of(self.channels.index(self._bag_watch))
+        return self._bag_watch.believed(self.now_s, period_s) is not None
+
+    def _unseen(self, gap: Unseen) -> list[Event]:
+        said = self._catch_up(gap.start_s)
+        self.now_s = max(self.now_s, gap.time_s)
+        self._next_tick_s = math.floor(self.now_s) + 1
+        self.unseen_s += max(gap.time_s - gap.start_s, 0.0)
+        for watch in self.channels:
+            watch.forgive(self.now_s)
+            watch.close_block()
+        return [*said, GapSeen(time_s=self.now_s, start_s=gap.start_s, why=gap.why)]

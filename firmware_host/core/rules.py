@@ -1,0 +1,169 @@
+"""When each alarm's cause holds. One place, so that one cause raises one alarm.
+
+Pure. A channel that is not believed neither raises nor clears a process alarm.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from firmware_host.config.schema import JobDescription
+from firmware_host.core.alarm_board import AlarmBoard
+from firmware_host.core.bag_watch import BagWatch
+from firmware_host.core.channel_watch import FaultFound
+from firmware_host.core.cure_watch import CureWatch
+from firmware_host.core.job_state import JobState
+from firmware_host.model.events import AlarmChanged, Event, LeakChecked, Phase, Verdict
+from firmware_host.physics.gas import leak_throughput_pa_m3_per_s, room_air_cm3_per_min
+
+RELEASE_WAIT_S = 60.0
+"""Once vacuum may come off, its loss waits this long for the mark that says it was meant."""
+REST_AFTER_GEL_S = 600.0
+LATE_CLEARS_AT = 0.6
+HOT_HYSTERESIS_K = 2.0
+ZERO_CELSIUS_K = 273.15
+STANDARD_ROOM_PA = 101325.0
+
+
+class Rules:
+    """Turns what is known into conditions of alarms."""
+
+    def __init__(
+        self,
+        job: JobDescription,
+        bag: BagWatch,
+        cure: CureWatch,
+        state: JobState,
+        board: AlarmBoard,
+    ) -> None:
+        self._job = job
+        self._bag = bag
+        self._cure = cure
+        self._state = state
+        self._board = board
+
+    def each_second(self, now_s: float, *, bag_known: bool) -> list[AlarmChanged]:
+        """Judge what must be said within seconds."""
+        return [*self._vacuum_lost(now_s, bag_known=bag_known), *self._exotherm_late(now_s)]
+
+    def each_block(self, now_s: float, hottest_k: float | None) -> list[AlarmChanged]:
+        """Judge the laminate's and mould's hottest believed mean."""
+        if hottest_k is None:
+            return []
+        limit_k = self._job.limits.highest_temperature_c + ZERO_CELSIUS_K
+        if self._board.active("over_temperature"):
+            limit_k -= HOT_HYSTERESIS_K
+        return self._board.condition(
+            "over_temperature",
+            now_s,
+            holds=hottest_k > limit_k,
+            text=f"Laminate or mould at {hottest_k - ZERO_CELSIUS_K:.1f} degC, above the job's "
+            f"limit of {self._job.limits.highest_temperature_c:.0f} degC.",
+        )
+
+    def sensor(self, channel: str, change: FaultFound, now_s: float) -> list[AlarmChanged]:
+        """Turn a channel's fault, or its end, into an alarm."""
+        return self._board.condition(
+            "sensor_fault",
+            change.end_s + 5.0 if change.end_s is not None else now_s,
+            holds=change.end_s is None,
+            since_s=change.end_s if change.end_s is not None else change.start_s,
+            channel=channel,
+            text=f"{channel} is {change.kind.replace('_', ' ')} since "
+            f"{clock_words(change.start_s)}; what it measured is not watched.",
+        )
+
+    def after_tests(self, tests: Sequence[LeakChecked], now_s: float) -> list[Event]:
+        """Follow drop tests with what they mean for the bag."""
+        said: list[Event] = []
+        for test in tests:
+            said.append(test)
+            if test.verdict is not Verdict.UNDECIDED:
+                said += self._bag_leaking(test, now_s)
+        return said
+
+    def after_mark(self, said: Sequence[Event], now_s: float) -> list[Event]:
+        """Follow a mark with the alarms that it settles."""
+        followed: list[Event] = []
+        for event in said:
+            if isinstance(event, LeakChecked):
+                followed += self.after_tests([event], now_s)
+            else:
+                followed.append(event)
+        if self._state.phase in (Phase.RELEASED, Phase.CLOSED, Phase.ABANDONED):
+            for name in ("vacuum_lost", "bag_leaking", "exotherm_late"):
+                followed += self._board.condition(name, now_s, holds=False)
+        return followed
+
+    def _vacuum_lost(self, now_s: float, *, bag_known: bool) -> list[AlarmChanged]:
+        if not bag_known:
+            return []
+        since_s = self._bag.above_since_s
+        holds = self._state.wet and since_s is not None
+        if since_s is not None and self._may_release(now_s):
+            holds = holds and now_s - since_s >= RELEASE_WAIT_S
+        return self._board.condition(
+            "vacuum_lost",
+            now_s,
+            holds=holds,
+            since_s=since_s if holds else self._bag.below_again_s,
+            text=f"Bag above {self._bag.limit_pa / 100.0:.0f} mbar since "
+            f"{clock_words(since_s or now_s)}. {self._kick_words()}",
+        )
+
+    def _may_release(self, now_s: float) -> bool:
+        """Whether a person could be taking the vacuum off on purpose."""
+        if self._state.phase is Phase.COOLING:
+            return True
+        outlook = self._cure.outlook
+        past = outlook is not None and outlook.gel_past > 0.5
+        return past and outlook is not None and now_s - outlook.gel_s[1] >= REST_AFTER_GEL_S
+
+    def _exotherm_late(self, now_s: float) -> list[AlarmChanged]:
+        latest_s, past = self._cure.latest_gel_s, self._cure.gel_past
+        if latest_s is None or past is None:
+            return []
+        enough = LATE_CLEARS_AT if self._board.active("exotherm_late") else 0.5
+        late = self._state.wet and now_s >= latest_s and past <= enough
+        return self._board.condition(
+            "exotherm_late",
+            now_s,
+            holds=late,
+            text=f"No gel by {clock_words(latest_s)}, the latest time of this job; "
+            f"chance that it has gelled: {past:.0%}.",
+        )
+
+    def _bag_leaking(self, test: LeakChecked, now_s: float) -> list[AlarmChanged]:
+        rise = test.rise_pa_per_s or 0.0
+        return self._board.condition(
+            "bag_leaking",
+            now_s,
+            holds=test.verdict is Verdict.LEAKING,
+            text=f"Drop test {test.number}: air leaks in at {rise:.1f} Pa/s"
+            f"{self._air_words(rise)}, limit {test.limit_pa_per_s:.1f} Pa/s "
+            f"({self._job.bag.drop_rule}). {self._kick_words()}",
+        )
+
+    def _air_words(self, rise_pa_per_s: float) -> str:
+        volume_l = self._job.bag.free_volume_l
+        if volume_l is None:
+            return ""
+        flow = leak_throughput_pa_m3_per_s(rise_pa_per_s, volume_l / 1000.0)
+        return f" (about {room_air_cm3_per_min(flow, STANDARD_ROOM_PA):.0f} cm3 of air a minute)"
+
+    def _kick_words(self) -> str:
+        if self._cure.gel_past is None:
+            return "The kick is not watched."
+        if self._cure.kicked:
+            return "The resin has kicked: a leak matters less now."
+        return "The resin has not kicked: vacuum still matters."
+
+
+def clock_words(time_s: float) -> str:
+    """Say a moment of the job's time line.
+
+    >>> clock_words(3723.4)
+    '1:02:03'
+    """
+    whole = int(time_s)
+    return f"{whole // 3600}:{whole // 60 % 60:02d}:{whole % 60:02d}"

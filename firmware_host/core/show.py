@@ -1,0 +1,76 @@
+"""The core's knowledge put into the view that clients see. Pure."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from firmware_host.core.cure_watch import CureWatch
+from firmware_host.model.events import CureState, Phase
+from firmware_host.model.snapshot import CureView, View
+
+if TYPE_CHECKING:
+    from firmware_host.core.monitor import Monitor
+
+ZERO_CELSIUS_K = 273.15
+
+
+def show(monitor: Monitor) -> View:
+    """Make the view of this moment."""
+    state = monitor.state
+    return View(
+        time_s=monitor.now_s,
+        phase=state.phase,
+        phase_since_s=state.since_s,
+        mixed_s=monitor.cure.mixed_s,
+        latest_gel_s=monitor.cure.latest_gel_s,
+        usual_mark=state.usual_mark(),
+        channels=tuple(
+            watch.view(monitor.now_s, monitor.period_of(number))
+            for number, watch in enumerate(monitor.channels)
+        ),
+        pressure_limit_pa=monitor.bag.limit_pa,
+        highest_temperature_k=monitor.job.limits.highest_temperature_c + ZERO_CELSIUS_K,
+        drop_test=monitor.bag.test.view() if monitor.bag.test else None,
+        cure=_cure(monitor.cure, state.phase, late=monitor.board.active("exotherm_late")),
+        alarms=monitor.board.views(),
+        unseen_s=monitor.unseen_s,
+    )
+
+
+def _cure(cure: CureWatch, phase: Phase, *, late: bool) -> CureView | None:
+    if cure.mixed_s is None:
+        return None
+    state = _cure_state(cure, phase, late=late)
+    outlook = cure.outlook
+    if outlook is None:
+        return CureView(
+            state=state,
+            gel_past_probability=0.0,
+            gel_s=None,
+            gel_low_s=None,
+            gel_high_s=None,
+            conversion=None,
+            conversion_low=None,
+            conversion_high=None,
+        )
+    low, mean, high = outlook.conversion if cure.kicked else (None, None, None)
+    return CureView(
+        state=state,
+        gel_past_probability=outlook.gel_past,
+        gel_s=outlook.gel_s[1],
+        gel_low_s=outlook.gel_s[0],
+        gel_high_s=outlook.gel_s[2],
+        conversion=mean,
+        conversion_low=low,
+        conversion_high=high,
+    )
+
+
+def _cure_state(cure: CureWatch, phase: Phase, *, late: bool) -> CureState:
+    if phase is Phase.COOLING:
+        return CureState.COOLING
+    if cure.kicked:
+        return CureState.KICKED
+    if not cure.observable:
+        return CureState.NOT_OBSERVABLE
+    return CureState.LATE if late else CureState.WAITING
