@@ -1,4 +1,4 @@
-"""Board, reader, loop, record and socket together, over a pty; the core only writes down."""
+"""Board, reader, loop, record and socket together, over a pty."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from firmware_host.inputs.messages import ThreadDied
 from firmware_host.inputs.socket_client import ask_snapshot, send_mark
 from firmware_host.inputs.ticker import Ticker
 from firmware_host.inputs.timeline import Timeline
-from firmware_host.loop import Loop, Message
+from firmware_host.loop import Core, Loop, Message
 from firmware_host.model.commands import Answer, MarkCommand
 from firmware_host.model.samples import Frame, Input, LinkChanged, Mark, Tick, Unseen
 from firmware_host.outputs.health import Health
@@ -39,7 +39,9 @@ JOB_TEXT = b'[job]\npart = "drone fairing"\n'
 class Daemon:
     """The parts put together, as the program does it."""
 
-    def __init__(self, cable: Cable, folder: Path, zero_mono_s: float) -> None:
+    def __init__(
+        self, cable: Cable, folder: Path, zero_mono_s: float, judge: Core | None = None
+    ) -> None:
         clock = SystemClock()
         stop = threading.Event()
         timeline = Timeline(clock, zero_mono_s)
@@ -48,7 +50,7 @@ class Daemon:
         groups = (channels.group,)
 
         def died(thread: str, why: str) -> None:
-            inbox.offer(ThreadDied(thread=thread, why=why))
+            inbox.put(ThreadDied(thread=thread, why=why))
 
         self.stop = stop
         self.core = FakeCore()
@@ -64,7 +66,7 @@ class Daemon:
             died=died,
         )
         self.loop = Loop(
-            core=self.core,
+            core=judge or self.core,
             timeline=timeline,
             inbox=inbox,
             ticker=Ticker(timeline, groups),
@@ -105,6 +107,10 @@ def cable(tmp_path: Path) -> Iterator[Cable]:
 
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
+    return new_folder(tmp_path)
+
+
+def new_folder(tmp_path: Path) -> Path:
     clock = SystemClock()
     made = create_job_folder(tmp_path / "jobs", "drone fairing", clock.wall(), JOB_TEXT)
     meta = describe(
