@@ -1,0 +1,250 @@
+"""Composition root of the daemon: files in, parts put together, the loop run until told to stop.
+
+The only module that knows every part of the shell. A job that was cut off is taken up again when
+the same job.toml is watched within twelve hours; its record is judged once more, so that the core
+stands where it stood, and the time in between is noted as unseen.
+"""
+
+from __future__ import annotations
+
+import logging
+import os
+import threading
+from collections.abc import Callable
+from contextlib import ExitStack
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from firmware_host.clock import Clock, boot_id
+from firmware_host.config.load import load_bench, load_job
+from firmware_host.config.schema import Bench, JobDescription
+from firmware_host.core.monitor import Monitor
+from firmware_host.inputs.bv1_port import Bv1Port
+from firmware_host.inputs.inbox import Inbox
+from firmware_host.inputs.messages import ThreadDied
+from firmware_host.inputs.port_channels import PortChannels, channels_by_port
+from firmware_host.inputs.ticker import Ticker
+from firmware_host.inputs.timeline import Timeline
+from firmware_host.loop import Loop, Message
+from firmware_host.model.samples import Group
+from firmware_host.outputs.health import Health
+from firmware_host.outputs.job_folder import create_job_folder, find_open_job, job_sha256
+from firmware_host.outputs.publisher import About, Publisher
+from firmware_host.outputs.record import RecordWriter
+from firmware_host.outputs.record_reader import open_record
+from firmware_host.outputs.record_resume import ResumePoint, resume
+from firmware_host.outputs.record_schema import create_record, describe
+from firmware_host.outputs.service import ServiceManager
+from firmware_host.outputs.status_socket import StatusSocket
+from firmware_host.version import VERSION
+
+RESUME_WITHIN_S = 12.0 * 3600.0
+"""A job left alone for longer is not gone on with: the same file is then a new pour."""
+NOT_RUNNING = "Bag Vigil was not running"
+
+_LOG = logging.getLogger(__name__)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Watch:
+    """What a person asked to be watched."""
+
+    bench_path: Path
+    bench: Bench
+    job_path: Path
+    job: JobDescription
+    job_bytes: bytes
+
+    def beside_bench(self, path: str) -> Path:
+        """Paths in a bench file count from the bench file's own folder."""
+        return self.bench_path.parent / path
+
+
+def read_watch(bench_path: Path, job_path: Path) -> Watch:
+    """Read and check both files. Raises InputError with every problem of the first bad one."""
+    bench, job = load_bench(bench_path), load_job(job_path)
+    return Watch(
+        bench_path=bench_path,
+        bench=bench,
+        job_path=job_path,
+        job=job,
+        job_bytes=job_path.read_bytes(),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Place:
+    """Where the job's record is, and where its time line stands."""
+
+    folder: Path
+    zero_mono_s: float
+    zero_wall: str
+    last_s: float | None
+    """Latest time that the record knows; None for a job that begins now."""
+
+
+def find_place(watch: Watch, groups: tuple[Group, ...], clock: Clock, *, fresh: bool) -> Place:
+    """Take up the job that was cut off, or begin a new folder; `fresh` always begins."""
+    base = watch.beside_bench(watch.bench.record.folder)
+    if not fresh:
+        found = find_open_job(base, watch.job_bytes)
+        for problem in found.problems:
+            _LOG.warning("%s", problem)
+        if found.folder is not None and (place := _taken_up(found.folder, groups, clock)):
+            return place
+    return _begun(watch, base, groups, clock)
+
+
+def _begun(watch: Watch, base: Path, groups: tuple[Group, ...], clock: Clock) -> Place:
+    folder = create_job_folder(base, watch.job.job.part, clock.wall(), watch.job_bytes)
+    meta = describe(
+        clock,
+        version=VERSION,
+        part=watch.job.job.part,
+        bench_text=watch.bench_path.read_text(encoding="utf-8-sig"),
+        job_sha256=job_sha256(watch.job_bytes),
+        groups=groups,
+    )
+    create_record(folder, meta)
+    return Place(folder=folder, zero_mono_s=meta.zero_mono_s, zero_wall=meta.zero_wall, last_s=None)
+
+
+def _taken_up(folder: Path, groups: tuple[Group, ...], clock: Clock) -> Place | None:
+    point = resume(folder)
+    zero_mono_s = _zero_now(point, clock)
+    last_s = point.last_time_s
+    gap_s = clock.monotonic_s() - zero_mono_s - (last_s or 0.0)
+    if gap_s > RESUME_WITHIN_S:
+        hours = gap_s / 3600.0
+        _LOG.warning("%s was left alone for %.0f h: a new job begins.", folder, hours)
+        return None
+    if point.meta.groups != groups:
+        _LOG.warning("%s was watched with other channels: a new job begins.", folder)
+        return None
+    return Place(
+        folder=folder, zero_mono_s=zero_mono_s, zero_wall=point.meta.zero_wall, last_s=last_s
+    )
+
+
+def _zero_now(point: ResumePoint, clock: Clock) -> float:
+    """Find the job's zero on this boot's monotonic clock; across a reboot by wall time.
+
+    A board without a battery clock may boot in the past: the job then goes on right after its
+    last reading, and the length of the gap is not known.
+    """
+    session = point.session
+    last_s = point.last_time_s or 0.0
+    now_s = clock.monotonic_s()
+    if session is not None and session.boot_id == boot_id() and boot_id():
+        return session.zero_mono_s
+    if point.wall is None or session is None:
+        return now_s - last_s
+    passed_s = (clock.wall() - datetime.fromisoformat(point.wall.wall)).total_seconds()
+    since_zero_s = point.wall.mono_s - session.zero_mono_s + passed_s
+    return now_s - max(since_zero_s, last_s)
+
+
+def run_watch(
+    watch: Watch,
+    clock: Clock,
+    stop: threading.Event,
+    tell_folder: Callable[[Path], None],
+    *,
+    fresh: bool = False,
+) -> None:
+    """Watch until `stop` is set.
+
+    Raises BusyError for a socket, port or folder that somebody else holds, InputError for what a
+    person must mend, RecordError where the record does not take what must be stored.
+    """
+    ports = channels_by_port(watch.bench)
+    groups = tuple(port.group for port in ports)
+    inbox: Inbox[Message] = Inbox(stop)
+
+    def died(thread: str, why: str) -> None:
+        inbox.put(ThreadDied(thread=thread, why=why))
+
+    with ExitStack() as opened:
+        socket = StatusSocket(watch.beside_bench(watch.bench.socket.path), clock, inbox.offer, died)
+        opened.callback(socket.close)
+        place = find_place(watch, groups, clock, fresh=fresh)
+        recorder = RecordWriter(place.folder, clock, version=VERSION, zero_mono_s=place.zero_mono_s)
+        opened.callback(stop.set)
+        try:
+            loop = _put_together(watch, clock, stop, place, ports, inbox, socket, recorder)
+            tell_folder(place.folder)
+        except BaseException:
+            recorder.close()
+            raise
+        socket.start()
+        if place.last_s is not None:
+            with open_record(place.folder) as record:
+                loop.resume(record.inputs(), place.last_s, NOT_RUNNING)
+        loop.run()
+
+
+def _put_together(
+    watch: Watch,
+    clock: Clock,
+    stop: threading.Event,
+    place: Place,
+    ports: list[PortChannels],
+    inbox: Inbox[Message],
+    socket: StatusSocket,
+    recorder: RecordWriter,
+) -> Loop:
+    """Join the parts and let the readers begin; what they read waits in the inbox."""
+    groups = tuple(port.group for port in ports)
+    timeline = Timeline(clock, place.zero_mono_s)
+    readers = _readers(watch.bench, ports, timeline, inbox, stop)
+    loop = Loop(
+        core=Monitor(watch.job, groups),
+        timeline=timeline,
+        inbox=inbox,
+        ticker=Ticker(timeline, groups),
+        recorder=recorder,
+        publisher=Publisher(_about(watch, place), clock, groups, [socket.publish]),
+        health=Health(ServiceManager.from_environment(os.environ), clock),
+        answer=socket.answer,
+        readers=readers,
+        stop=stop,
+    )
+    for reader in readers:
+        reader.start()
+    return loop
+
+
+def _readers(
+    bench: Bench,
+    ports: list[PortChannels],
+    timeline: Timeline,
+    inbox: Inbox[Message],
+    stop: threading.Event,
+) -> list[Bv1Port]:
+    def died(thread: str, why: str) -> None:
+        inbox.put(ThreadDied(thread=thread, why=why))
+
+    by_name = {port.name: port for port in bench.port}
+    return [
+        Bv1Port(
+            by_name[channels.group.name],
+            number,
+            channels,
+            timeline=timeline,
+            stop=stop,
+            put=inbox.put,
+            died=died,
+        )
+        for number, channels in enumerate(ports)
+    ]
+
+
+def _about(watch: Watch, place: Place) -> About:
+    return About(
+        version=VERSION,
+        bench=watch.bench.bench.name,
+        part=watch.job.job.part,
+        folder=str(place.folder.absolute()),
+        zero_wall=place.zero_wall,
+    )

@@ -1,0 +1,52 @@
+"""The one command: `bagvigil`. Exit codes: 0 done, 1 failed, 2 usage or input, 3 try again later.
+
+Sub-commands are loaded when they are asked for; no traceback reaches a person.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Sequence
+from importlib import import_module
+from typing import Any
+
+from firmware_host.commands.voice import aside, plain
+from firmware_host.errors import MonitorError
+from firmware_host.version import VERSION
+
+COMMANDS = ("new", "watch", "mark", "replay", "verify")
+INTERRUPTED = 1
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one sub-command and give its exit code."""
+    given = list(sys.argv[1:] if argv is None else argv)
+    try:
+        args = _parser(given).parse_args(given)
+        return int(args.run(args))
+    except MonitorError as error:
+        aside(plain(str(error)))
+        return error.exit_code
+    except KeyboardInterrupt:
+        aside("stopped")
+        return INTERRUPTED
+    except BrokenPipeError:
+        sys.stderr.close()  # whoever read us has gone; Python would complain about the pipe
+        return INTERRUPTED
+
+
+def _parser(given: Sequence[str]) -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="bagvigil",
+        description="Watches a vacuum-bagged hand lay-up: proves the bag, follows the cure, "
+        "calls only when getting up helps. Records and warns; it is not a safety system.",
+        epilog="exit codes: 0 done, 1 the job or the thing checked failed, 2 usage, config or "
+        "input is wrong, 3 try again later",
+    )
+    parser.add_argument("--version", action="version", version=f"bagvigil {VERSION}")
+    commands: Any = parser.add_subparsers(metavar="COMMAND", required=True)
+    asked = given[0] if given and given[0] in COMMANDS else None
+    for name in COMMANDS if asked is None else (asked,):
+        import_module(f"firmware_host.commands.{name}").add(commands)
+    return parser

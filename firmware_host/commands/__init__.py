@@ -1,0 +1,1 @@
+"""The sub-commands: one module each, with its arguments beside what it does."""

@@ -1,0 +1,134 @@
+"""`bagvigil replay`: a log or a job folder through the same core as the daemon."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Iterable, Iterator
+from datetime import UTC
+from pathlib import Path
+from typing import Any
+
+import msgspec
+
+from firmware_host.clock import SystemClock
+from firmware_host.commands.voice import ProgressLine, aside, plain, tell
+from firmware_host.config.load import load_bench, load_job
+from firmware_host.core.answers import Json
+from firmware_host.errors import InputError, RecordError
+from firmware_host.inputs.csv_log import LogFile, open_log
+from firmware_host.outputs.job_folder import create_job_folder, job_sha256
+from firmware_host.outputs.record import RecordWriter
+from firmware_host.outputs.record_reader import Record, open_record
+from firmware_host.outputs.record_schema import Source, create_record, describe
+from firmware_host.replay import (
+    LogClock,
+    Said,
+    compare,
+    gather,
+    replay_log,
+    replay_record,
+    write_answers,
+)
+from firmware_host.version import VERSION
+
+FLUSH_EVERY = 5000
+FLUSH_WAIT_S = 60.0
+
+
+def add(commands: Any) -> None:  # noqa: ANN401 - argparse's own type for this is private
+    """Describe the command line."""
+    parser = commands.add_parser(
+        "replay",
+        help="take a recorded log or a job folder through the core again",
+        description="Takes a CSV log, or a job folder, through the same core as the daemon. "
+        "A job folder must say again exactly what was said then; exit code 1 if it does not.",
+    )
+    parser.add_argument("source", type=Path, metavar="LOG.csv|FOLDER")
+    parser.add_argument("--job", type=Path, help="job description; a job folder has its own")
+    parser.add_argument("--bench", type=Path, help="bench file, kept with the folder that is made")
+    parser.add_argument("--json", type=Path, help="write the answers there", metavar="OUT.json")
+    parser.add_argument("--folder", type=Path, help="make a job folder in there", metavar="OUT")
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Replay what was named."""
+    source: Path = args.source
+    if source.is_dir() or source.suffix == ".sqlite":
+        return _replay_record(args)
+    return _replay_log(args)
+
+
+def _replay_log(args: argparse.Namespace) -> int:
+    if args.job is None:
+        raise InputError([f"{args.source} is a log: name its job description with --job job.toml."])
+    job = load_job(args.job)
+    if args.bench is not None:
+        load_bench(args.bench)
+    log = open_log(args.source)
+    said: Iterable[Said] = replay_log(log, job, ProgressLine("replaying"))
+    if args.folder is not None:
+        bench_text = args.bench.read_text(encoding="utf-8") if args.bench is not None else ""
+        said = _recorded(said, log, job.job.part, args.job.read_bytes(), bench_text, args.folder)
+    _give(gather(said), args.json)
+    return 0
+
+
+def _replay_record(args: argparse.Namespace) -> int:
+    if args.job is not None or args.folder is not None:
+        raise InputError(
+            ["A job folder brings its own job description: leave out --job, --folder."]
+        )
+    with open_record(args.source) as record:
+        if args.json is not None:
+            document = gather(replay_record(record, ProgressLine("replaying")))
+            write_answers(args.json, document)
+        return _held_against(record)
+
+
+def _held_against(record: Record) -> int:
+    result = compare(record, replay_record(record, ProgressLine("comparing")))
+    if not result.differences:
+        tell(f"{result.events} events, the same as recorded.")
+        return 0
+    if record.meta.version != VERSION:
+        aside(f"Recorded with version {record.meta.version}, replayed with {VERSION}.")
+    for line in result.differences:
+        tell(plain(line))
+    return 1
+
+
+def _recorded(
+    said: Iterable[Said], log: LogFile, part: str, job: bytes, bench_text: str, base: Path
+) -> Iterator[Said]:
+    """Write a job folder as the words come by."""
+    now = SystemClock().wall()
+    clock = LogClock(log.first_wall, now)
+    folder = create_job_folder(base, part, log.first_wall or now.astimezone(UTC), job)
+    meta = describe(
+        clock,
+        source=Source.LOG,
+        version=VERSION,
+        part=part,
+        bench_text=bench_text,
+        job_sha256=job_sha256(job),
+        groups=(log.group,),
+    )
+    create_record(folder, meta)
+    writer = RecordWriter(folder, clock, version=VERSION, zero_mono_s=0.0)
+    for number, word in enumerate(said):
+        if word.given is not None:
+            writer.put(word.given, word.events)
+        if number % FLUSH_EVERY == 0 and not writer.flush(FLUSH_WAIT_S):
+            raise RecordError(f"{folder}: {writer.trouble or 'the disk does not follow'}")
+        yield word
+    writer.close(FLUSH_WAIT_S)
+    aside(f"job folder {folder}")
+
+
+def _give(document: Json, path: Path | None) -> None:
+    if path is not None:
+        write_answers(path, document)
+        aside(f"answers in {path}")
+        return
+    tell(msgspec.json.format(msgspec.json.encode(document), indent=1).decode())

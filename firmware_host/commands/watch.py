@@ -1,0 +1,72 @@
+"""`bagvigil watch`: the daemon."""
+
+from __future__ import annotations
+
+import argparse
+import logging
+import signal
+import sys
+import threading
+from pathlib import Path
+from types import FrameType
+from typing import Any
+
+from firmware_host.app import read_watch, run_watch
+from firmware_host.clock import Clock, ScaledClock, SystemClock
+from firmware_host.commands.voice import tell
+from firmware_host.errors import InputError
+
+HIGHEST_RATE = 1000.0
+
+
+def add(commands: Any) -> None:  # noqa: ANN401 - argparse's own type for this is private
+    """Describe the command line."""
+    parser = commands.add_parser(
+        "watch",
+        help="watch a job: the daemon",
+        description="Prints the job folder's path, then watches until it is stopped. Started again "
+        "with the same files within 12 h, it goes on with the same job.",
+    )
+    parser.add_argument("--bench", type=Path, required=True, help="bench file")
+    parser.add_argument("--job", type=Path, required=True, help="job description")
+    parser.add_argument(
+        "--new-job", action="store_true", help="begin a new job, even if one was cut off"
+    )
+    parser.add_argument(
+        "--clock-rate",
+        type=float,
+        default=1.0,
+        help="run this many times as fast as the world; for a simulated bench only",
+    )
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Watch until SIGTERM or SIGINT."""
+    logging.basicConfig(
+        level=logging.INFO, stream=sys.stderr, format="%(levelname)s %(name)s: %(message)s"
+    )
+    if not 0.0 < args.clock_rate <= HIGHEST_RATE:
+        raise InputError(
+            [f"--clock-rate {args.clock_rate} must be above 0 and at most {HIGHEST_RATE:.0f}."]
+        )
+    stop = threading.Event()
+
+    def on_signal(number: int, frame: FrameType | None) -> None:
+        del number, frame
+        stop.set()
+
+    for name in (signal.SIGTERM, signal.SIGINT):
+        signal.signal(name, on_signal)
+    run_watch(
+        read_watch(args.bench, args.job),
+        _clock(args.clock_rate),
+        stop,
+        lambda folder: tell(str(folder)),
+        fresh=args.new_job,
+    )
+    return 0
+
+
+def _clock(rate: float) -> Clock:
+    return SystemClock() if rate == 1.0 else ScaledClock(rate)
