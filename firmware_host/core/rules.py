@@ -69,8 +69,8 @@ class Rules:
             holds=change.end_s is None,
             since_s=change.end_s if change.end_s is not None else change.start_s,
             channel=channel,
-            text=f"{channel} is {change.kind.replace('_', ' ')} since "
-            f"{clock_words(change.start_s)}; what it measured is not watched.",
+            text=f"{channel} reads {change.kind.replace('_', ' ')} for "
+            f"{now_s - change.start_s:.0f} s; what it measured is not watched.",
         )
 
     def after_tests(self, tests: Sequence[LeakChecked], now_s: float) -> list[Event]:
@@ -107,8 +107,8 @@ class Rules:
             now_s,
             holds=holds,
             since_s=since_s if holds else self._bag.below_again_s,
-            text=f"Bag above {self._bag.limit_pa / 100.0:.0f} mbar since "
-            f"{clock_words(since_s or now_s)}. {self._kick_words()}",
+            text=f"Bag above {self._bag.limit_pa / 100.0:.0f} mbar for "
+            f"{now_s - (since_s or now_s):.0f} s. {self._kick_words()}",
         )
 
     def _may_release(self, now_s: float) -> bool:
@@ -125,11 +125,12 @@ class Rules:
             return []
         enough = LATE_CLEARS_AT if self._board.active("exotherm_late") else 0.5
         late = self._state.wet and now_s >= latest_s and past <= enough
+        after_min = (latest_s - (self._cure.mixed_s or 0.0)) / 60.0
         return self._board.condition(
             "exotherm_late",
             now_s,
             holds=late,
-            text=f"No gel by {clock_words(latest_s)}, the latest time of this job; "
+            text=f"No gel seen {after_min:.0f} min after mixing, the latest of this job; "
             f"chance that it has gelled: {past:.0%}.",
         )
 
@@ -157,13 +158,3 @@ class Rules:
         if self._cure.kicked:
             return "The resin has kicked: a leak matters less now."
         return "The resin has not kicked: vacuum still matters."
-
-
-def clock_words(time_s: float) -> str:
-    """Say a moment of the job's time line.
-
-    >>> clock_words(3723.4)
-    '1:02:03'
-    """
-    whole = int(time_s)
-    return f"{whole // 3600}:{whole // 60 % 60:02d}:{whole % 60:02d}"
