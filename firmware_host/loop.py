@@ -20,7 +20,7 @@ from firmware_host.inputs.messages import Arrived, PortCounts, PortMessage, Thre
 from firmware_host.inputs.said import input_of, refusal
 from firmware_host.inputs.ticker import Ticker
 from firmware_host.inputs.timeline import Timeline
-from firmware_host.model.commands import Answer
+from firmware_host.model.commands import Answer, TrendAsk
 from firmware_host.model.events import AlarmChanged, Event, MarkTaken, PhaseEntered
 from firmware_host.model.samples import (
     Acknowledge,
@@ -31,6 +31,7 @@ from firmware_host.model.samples import (
     Unseen,
 )
 from firmware_host.model.snapshot import View
+from firmware_host.model.trend import Trend
 from firmware_host.outputs.health import Health
 from firmware_host.outputs.publisher import Publisher
 from firmware_host.outputs.record_thread import Stored
@@ -60,6 +61,9 @@ class Core(Protocol):
 
     def view(self) -> View:
         """Say how things stand."""
+
+    def trend(self) -> Trend:
+        """Say how things went."""
 
 
 class Recorder(Protocol):
@@ -117,7 +121,7 @@ class Loop:
         recorder: Recorder,
         publisher: Publisher,
         health: Health,
-        answer: Callable[[int, Answer], None],
+        answer: Callable[[int, Answer | Trend], None],
         tell: Sequence[Callable[[Sequence[Event]], None]] = (),
         readers: Sequence[Reader] = (),
         stop: threading.Event,
@@ -237,6 +241,9 @@ class Loop:
         self._step(replace(changed, time_s=max(_ms(changed.time_s), self._seen_ms) / 1000.0))
 
     def _take_command(self, asked: Asked) -> None:
+        if isinstance(asked.command, TrendAsk):
+            self._answer(asked.token, self._core.trend())
+            return
         why_not = refusal(asked.command)
         if why_not is not None:
             self._answer(asked.token, Answer(ok=False, text=why_not))

@@ -16,7 +16,13 @@ from firmware_host.inputs.ticker import Ticker
 from firmware_host.inputs.timeline import Timeline
 from firmware_host.loop import ANSWER_WITHIN_S, Loop, Message
 from firmware_host.model.channels import Channel, Role
-from firmware_host.model.commands import AcknowledgeCommand, Answer, MarkCommand
+from firmware_host.model.commands import (
+    AcknowledgeCommand,
+    Answer,
+    MarkCommand,
+    Request,
+    TrendAsk,
+)
 from firmware_host.model.events import AlarmChanged, AlarmState, Event, MarkTaken, Phase
 from firmware_host.model.samples import (
     Acknowledge,
@@ -29,6 +35,7 @@ from firmware_host.model.samples import (
     Unseen,
 )
 from firmware_host.model.snapshot import LinkView, Snapshot, View
+from firmware_host.model.trend import Trend
 from firmware_host.outputs.health import Health
 from firmware_host.outputs.publisher import About, Publisher
 from firmware_host.outputs.record_thread import Stored
@@ -36,15 +43,18 @@ from firmware_host.outputs.service import ServiceManager
 from firmware_host.outputs.status_socket import Asked
 
 GROUP = Group("board", (Channel("bag", Role.BAG),), 0.5)
+TREND = Trend(step_s=10.0, time_s=(10.0,), bag_pa=(5000.0,), laminate_k=(None,), shop_k=(295.0,))
 VIEW = View(
     time_s=0.0,
     phase=Phase.PLANNED,
     phase_since_s=0.0,
     mixed_s=None,
+    work_time_s=1500.0,
     latest_gel_s=None,
     usual_mark="mixed",
     channels=(),
     pressure_limit_pa=50000.0,
+    drop_rule="1 inHg in 5 min",
     highest_temperature_k=333.15,
     drop_test=None,
     cure=None,
@@ -73,6 +83,9 @@ class FakeCore:
 
     def view(self) -> View:
         return VIEW
+
+    def trend(self) -> Trend:
+        return TREND
 
 
 @dataclass
@@ -125,7 +138,7 @@ class Rig:
         self.core = FakeCore()
         self.recorder = FakeRecorder()
         self.shown: list[Snapshot] = []
-        self.answers: list[tuple[int, Answer]] = []
+        self.answers: list[tuple[int, Answer | Trend]] = []
         self.events: list[Event] = []
         self.loop = Loop(
             core=self.core,
@@ -146,7 +159,7 @@ class Rig:
         self.inbox.put(Arrived(frame=frame, raw="13333", arrived_s=arrived_s))
         return frame
 
-    def ask(self, command: MarkCommand | AcknowledgeCommand, token: int = 1) -> None:
+    def ask(self, command: Request, token: int = 1) -> None:
         assert self.inbox.offer(Asked(token=token, command=command))
 
     def turn(self, seconds: float = 0.0) -> None:
@@ -233,7 +246,7 @@ def test_a_strange_mark_never_reaches_the_core(rig: Rig) -> None:
     rig.ask(MarkCommand(name="pump"))
     rig.turn()
     assert rig.core.told == []
-    assert [answer.ok for _, answer in rig.answers] == [False]
+    assert [answer.ok for _, answer in rig.answers if isinstance(answer, Answer)] == [False]
 
 
 def test_a_mark_that_the_disk_does_not_take_is_answered_in_time(rig: Rig) -> None:
@@ -254,6 +267,14 @@ def test_an_acknowledgement_is_answered_with_the_alarms_state(rig: Rig) -> None:
     rig.turn(4.0)
     assert rig.core.told[0] == Acknowledge(4.0, "vacuum_lost-1", "panel")
     assert rig.answers == [(3, Answer(ok=True, text="vacuum_lost is acknowledged."))]
+
+
+def test_the_trend_is_answered_at_once_and_is_no_input_of_the_job(rig: Rig) -> None:
+    rig.recorder.follows = False
+    rig.ask(TrendAsk(), token=5)
+    rig.turn()
+    assert rig.answers == [(5, TREND)]
+    assert rig.core.told == []
 
 
 def test_an_acknowledgement_of_nothing_says_so(rig: Rig) -> None:

@@ -8,6 +8,7 @@ on a fast clock and replayed. A span in which nobody watched (`Unseen`) has no g
 from __future__ import annotations
 
 import math
+from statistics import fmean
 from typing import assert_never
 
 from firmware_host.config.schema import JobDescription
@@ -20,6 +21,7 @@ from firmware_host.core.pace import Pace
 from firmware_host.core.rules import Rules
 from firmware_host.core.show import show
 from firmware_host.core.thermal_history import BLOCK_S
+from firmware_host.core.trend import TrendRing
 from firmware_host.model.channels import Quantity, Role
 from firmware_host.model.events import Event, GapSeen, SensorFaultChanged
 from firmware_host.model.samples import (
@@ -33,6 +35,7 @@ from firmware_host.model.samples import (
     Unseen,
 )
 from firmware_host.model.snapshot import View
+from firmware_host.model.trend import Trend
 
 MBAR_PA = 100.0
 
@@ -63,6 +66,7 @@ class Monitor:
         self.board = AlarmBoard()
         self.state = JobState(job, self.bag, self.cure)
         self._rules = Rules(job, self.bag, self.cure, self.state, self.board)
+        self._trend = TrendRing()
 
     def step(self, given: Input) -> list[Event]:
         """Take one input; returns what there is to say."""
@@ -92,6 +96,10 @@ class Monitor:
     def view(self) -> View:
         """Show what is known now."""
         return show(self)
+
+    def trend(self) -> Trend:
+        """Show the job so far."""
+        return self._trend.trend()
 
     def period_of(self, channel_number: int) -> float:
         """Give the time between readings of a channel."""
@@ -154,6 +162,7 @@ class Monitor:
 
     def _block(self, now_s: float) -> list[Event]:
         temps = tuple(watch.close_block() for watch in self._thermal)
+        self._keep_trend(now_s, temps)
         said: list[Event] = list(self.cure.block(now_s, temps))
         tests = self.bag.look(now_s)
         said += self._rules.after_tests(tests, now_s)
@@ -164,6 +173,17 @@ class Monitor:
         ]
         said += self._rules.each_block(now_s, max(hottest) if hottest else None)
         return said
+
+    def _keep_trend(self, now_s: float, temps_k: tuple[float | None, ...]) -> None:
+        by_role: dict[Role, list[float]] = {Role.PART: [], Role.SHOP: []}
+        for watch, temp_k in zip(self._thermal, temps_k, strict=True):
+            if temp_k is not None and watch.channel.role in by_role:
+                by_role[watch.channel.role].append(temp_k)
+        bag_pa = self._bag_watch.close_block() if self._bag_watch is not None else None
+        part, shop = by_role[Role.PART], by_role[Role.SHOP]
+        self._trend.add(
+            now_s, (bag_pa, fmean(part) if part else None, fmean(shop) if shop else None)
+        )
 
     def _bag_known(self) -> bool:
         if self._bag_watch is None:

@@ -22,6 +22,7 @@ def show(monitor: Monitor) -> View:
         phase=state.phase,
         phase_since_s=state.since_s,
         mixed_s=monitor.cure.mixed_s,
+        work_time_s=monitor.job.job.work_time_min * 60.0,
         latest_gel_s=monitor.cure.latest_gel_s,
         usual_mark=state.usual_mark(),
         channels=tuple(
@@ -29,6 +30,7 @@ def show(monitor: Monitor) -> View:
             for number, watch in enumerate(monitor.channels)
         ),
         pressure_limit_pa=monitor.bag.limit_pa,
+        drop_rule=monitor.job.bag.drop_rule,
         highest_temperature_k=monitor.job.limits.highest_temperature_c + ZERO_CELSIUS_K,
         drop_test=monitor.bag.test.view() if monitor.bag.test else None,
         cure=_cure(monitor.cure, state.phase, late=monitor.board.active("exotherm_late")),
@@ -48,6 +50,7 @@ def _cure(cure: CureWatch, phase: Phase, *, late: bool) -> CureView | None:
             gel_past_probability=0.0,
             gel_s=None,
             gel_low_s=None,
+            gel_early_s=None,
             gel_high_s=None,
             conversion=None,
             conversion_low=None,
@@ -59,6 +62,7 @@ def _cure(cure: CureWatch, phase: Phase, *, late: bool) -> CureView | None:
         gel_past_probability=outlook.gel_past,
         gel_s=outlook.gel_s[1],
         gel_low_s=outlook.gel_s[0],
+        gel_early_s=outlook.gel_early_s,
         gel_high_s=outlook.gel_s[2],
         conversion=mean,
         conversion_low=low,

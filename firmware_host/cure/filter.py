@@ -72,6 +72,8 @@ class Outlook:
     """Chance that the laminate has gelled."""
     gel_s: tuple[float, float, float]
     """2.5, 50 and 97.5 % of the gel, past or to come at the present temperature."""
+    gel_early_s: float
+    """10 % of it: the one-sided 90 % earliest gel."""
     conversion: tuple[float, float, float]
     """2.5 %, mean, 97.5 %."""
 
@@ -143,13 +145,14 @@ class CureFilter:
         weight = self._weights()
         gelled = ~np.isnan(self._gel_s)
         gel_s = np.where(gelled, self._gel_s, self._now_s + self._remaining_s())
-        low, middle, high = _quantiles(gel_s, weight, (0.025, 0.5, 0.975))
+        low, early, middle, high = _quantiles(gel_s, weight, (0.025, 0.1, 0.5, 0.975))
         alpha = self._part.conversion
         mean = float(np.sum(weight * alpha))
         alpha_low, alpha_high = _quantiles(alpha, weight, (0.025, 0.975))
         return Outlook(
             gel_past=min(max(float(np.sum(weight[gelled])), 0.0), 1.0),
             gel_s=(low, middle, high),
+            gel_early_s=early,
             conversion=(min(alpha_low, mean), mean, max(alpha_high, mean)),
         )
 

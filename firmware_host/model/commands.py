@@ -2,6 +2,7 @@
 
     {"ask": "snapshot"}                                   the newest snapshot, once
     {"ask": "stream"}                                     each new snapshot, newest wins
+    {"ask": "trend"}                                      the job so far as a `Trend`, once
     {"mark": {"name": "pump_on", "ago_s": 120.0}}         something the person did
     {"acknowledge": {"id": "vacuum_lost-1", "by": "panel"}}
 
@@ -40,10 +41,19 @@ class AcknowledgeCommand:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class TrendAsk:
+    """The trend is asked for; the core answers it at once."""
+
+
+Request = MarkCommand | AcknowledgeCommand | TrendAsk
+"""What goes to the core and is owed an answer."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Command:
     """One line from a client; exactly one of the three is given."""
 
-    ask: Literal["snapshot", "stream"] | None = None
+    ask: Literal["snapshot", "stream", "trend"] | None = None
     mark: MarkCommand | None = None
     acknowledge: AcknowledgeCommand | None = None
 

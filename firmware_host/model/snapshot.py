@@ -50,6 +50,8 @@ class CureView:
     gel_past_probability: float
     gel_s: float | None
     gel_low_s: float | None
+    gel_early_s: float | None
+    """One-sided 90 % earliest gel: what the gates of the work time count from."""
     gel_high_s: float | None
     """Forecast before the gel, the past event after it."""
     conversion: float | None
@@ -80,11 +82,15 @@ class View:
     phase: Phase
     phase_since_s: float
     mixed_s: float | None
+    work_time_s: float
+    """Honest time from mixing to bag closed, as the job states it."""
     latest_gel_s: float | None
     usual_mark: str | None
     """The mark that usually comes next."""
     channels: tuple[ChannelView, ...]
     pressure_limit_pa: float
+    drop_rule: str
+    """The drop limit in the person's words."""
     highest_temperature_k: float
     drop_test: DropTestView | None
     cure: CureView | None

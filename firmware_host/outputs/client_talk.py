@@ -10,13 +10,8 @@ from collections.abc import Iterator
 
 import msgspec
 
-from firmware_host.model.commands import (
-    LONGEST_LINE,
-    AcknowledgeCommand,
-    Answer,
-    Command,
-    MarkCommand,
-)
+from firmware_host.model.commands import LONGEST_LINE, Answer, Command, Request, TrendAsk
+from firmware_host.model.trend import Trend
 
 MOST_OPEN = 16
 """Requests of one client that may wait for their answer."""
@@ -65,7 +60,7 @@ class ClientTalk:
         owed = self.pending or self.open_requests or self._wants_snapshot or self.streaming
         return not (self.listening or owed)
 
-    def feed(self, data: bytes) -> Iterator[MarkCommand | AcknowledgeCommand]:
+    def feed(self, data: bytes) -> Iterator[Request]:
         """Take bytes; give the commands that the core has to answer, one by one.
 
         Raises RefusedError at a line that is too long or no request; what came before it counts.
@@ -81,7 +76,7 @@ class ClientTalk:
         """Note that the client has said all it will say; it may go on listening."""
         self.listening = False
 
-    def answer(self, answer: Answer) -> None:
+    def answer(self, answer: Answer | Trend) -> None:
         """Queue the answer to an open request."""
         self.open_requests -= 1
         self.pending += msgspec.json.encode(answer) + b"\n"
@@ -104,19 +99,19 @@ class ClientTalk:
             self._seen = line
             self._wants_snapshot = False
 
-    def _take(self, line: bytes) -> MarkCommand | AcknowledgeCommand | None:
+    def _take(self, line: bytes) -> Request | None:
         _check_length(line)
         if not line.strip():
             return None
         command = parse(line)
-        if command.ask is not None:
+        if command.ask in ("snapshot", "stream"):
             self._wants_snapshot = True
             self.streaming = self.streaming or command.ask == "stream"
             return None
         if self.open_requests >= MOST_OPEN:
             raise RefusedError(f"{MOST_OPEN} requests wait for their answer already.")
         self.open_requests += 1
-        return command.mark or command.acknowledge
+        return command.mark or command.acknowledge or TrendAsk()
 
 
 def _check_length(line: bytes) -> None:

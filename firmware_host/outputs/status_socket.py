@@ -19,8 +19,9 @@ from pathlib import Path
 import msgspec
 
 from firmware_host.clock import Clock
-from firmware_host.model.commands import LONGEST_LINE, AcknowledgeCommand, Answer, MarkCommand
+from firmware_host.model.commands import LONGEST_LINE, Answer, Request
 from firmware_host.model.snapshot import Snapshot
+from firmware_host.model.trend import Trend
 from firmware_host.outputs.client_talk import ClientTalk, RefusedError
 from firmware_host.outputs.socket_file import BACKLOG, SocketFile
 
@@ -40,7 +41,7 @@ class Asked:
     """A command on its way to the core; the answer goes back under the same token."""
 
     token: int
-    command: MarkCommand | AcknowledgeCommand
+    command: Request
 
 
 class _Client:
@@ -74,7 +75,7 @@ class StatusSocket:
         self._hand_over = hand_over
         self._died = died
         self._newest: deque[Snapshot] = deque(maxlen=1)
-        self._answers: queue.Queue[tuple[int, Answer]] = queue.Queue(MOST_ANSWERS)
+        self._answers: queue.Queue[tuple[int, Answer | Trend]] = queue.Queue(MOST_ANSWERS)
         self._woken, self._wake = socket.socketpair()
         self._stop = threading.Event()
         self._thread = threading.Thread(target=self._run, name="status-socket")
@@ -102,7 +103,7 @@ class StatusSocket:
         self._newest.append(snapshot)
         self._wake_up()
 
-    def answer(self, token: int, answer: Answer) -> None:
+    def answer(self, token: int, answer: Answer | Trend) -> None:
         """Answer a command; from the core thread. A client that is gone misses it."""
         self._answers.put_nowait((token, answer))
         self._wake_up()
@@ -190,7 +191,7 @@ class StatusSocket:
         if not data:
             client.talk.end_of_input()
 
-    def _pass_on(self, client: _Client, command: MarkCommand | AcknowledgeCommand) -> None:
+    def _pass_on(self, client: _Client, command: Request) -> None:
         token = self._next_token
         self._next_token += 1
         self._waiting[token] = client

@@ -6,7 +6,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from firmware_host.model.commands import LONGEST_LINE, AcknowledgeCommand, Answer, MarkCommand
+from firmware_host.model.commands import (
+    LONGEST_LINE,
+    AcknowledgeCommand,
+    Answer,
+    MarkCommand,
+    TrendAsk,
+)
 from firmware_host.outputs.client_talk import MOST_OPEN, ClientTalk, RefusedError, parse
 
 PUMP_ON = b'{"mark":{"name":"pump_on","ago_s":120.0}}\n'
@@ -103,6 +109,13 @@ def test_a_snapshot_asked_for_once_comes_once() -> None:
     talk.pending = b""
     talk.offer(b"second\n")
     assert (talk.pending, talk.done) == (b"", True)
+
+
+def test_the_trend_is_a_request_and_no_stream() -> None:
+    talk = ClientTalk()
+    assert list(talk.feed(b'{"ask":"trend"}\n')) == [TrendAsk()]
+    talk.offer(b"snapshot\n")
+    assert (talk.pending, talk.open_requests) == (b"", 1)
 
 
 def test_a_refused_client_is_done_once_it_was_told() -> None:

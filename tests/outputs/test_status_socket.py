@@ -20,9 +20,10 @@ from firmware_host.inputs.socket_client import (
     send_mark,
     stream,
 )
-from firmware_host.model.commands import AcknowledgeCommand, Answer, MarkCommand
+from firmware_host.model.commands import AcknowledgeCommand, Answer, MarkCommand, TrendAsk
 from firmware_host.model.events import Phase
 from firmware_host.model.snapshot import SCHEMA, Snapshot, View
+from firmware_host.model.trend import Trend
 from firmware_host.outputs.status_socket import MOST_CLIENTS, STUCK_S, Asked, StatusSocket
 from tests.waiting import until
 
@@ -43,10 +44,12 @@ SNAPSHOT = Snapshot(
         phase=Phase.PLANNED,
         phase_since_s=0.0,
         mixed_s=None,
+        work_time_s=1500.0,
         latest_gel_s=None,
         usual_mark="mixed",
         channels=(),
         pressure_limit_pa=50000.0,
+        drop_rule="1 inHg in 5 min",
         highest_temperature_k=333.15,
         drop_test=None,
         cure=None,
@@ -140,6 +143,17 @@ def test_a_mark_goes_to_the_core_and_its_answer_comes_back(bench: Bench) -> None
     bench.server.answer(bench.asked[0].token, Answer(ok=True, text="stored"))
     sender.join()
     assert answers == [Answer(ok=True, text="stored")]
+
+
+def test_the_trend_goes_back_to_who_asked_for_it(bench: Bench) -> None:
+    trend = Trend(step_s=10.0, time_s=(10.0,), bag_pa=(None,), laminate_k=(295.0,), shop_k=(None,))
+    with bench.connect() as client:
+        client.sendall(b'{"ask":"trend"}\n')
+        client.shutdown(socket.SHUT_WR)
+        until(lambda: bench.asked)
+        assert bench.asked[0].command == TrendAsk()
+        bench.server.answer(bench.asked[0].token, trend)
+        assert msgspec.json.decode(read_all(client), type=Trend) == trend
 
 
 def test_a_full_inbox_is_said_at_once(bench: Bench) -> None:
