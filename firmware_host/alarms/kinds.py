@@ -80,5 +80,26 @@ KINDS: dict[str, AlarmKind] = {
             action="Check its plug and wire; the job goes on without it.",
             time_to_act="before it is needed",
         ),
+        AlarmKind(
+            name="phone_path_down",
+            priority="medium",
+            on_delay_s=0.0,
+            off_delay_s=0.0,
+            cause="the broker is absent, silent, or does not take what this bench says",
+            consequence="no phone hears of an alarm; only this board and its panel do",
+            action="Stay within sight of the panel. Check the broker, the network and [mqtt] in "
+            "the bench file.",
+            time_to_act="before you leave the bench",
+        ),
+        AlarmKind(
+            name="recording_fault",
+            priority="medium",
+            on_delay_s=0.0,
+            off_delay_s=0.0,
+            cause="the disk does not take the record, or not in time",
+            consequence="readings wait in memory; a power cut now loses them, a full memory too",
+            action="Free space, or check the card or disk and its cable. Do not switch off.",
+            time_to_act="within the hour",
+        ),
     )
 }

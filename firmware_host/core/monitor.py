@@ -31,6 +31,7 @@ from firmware_host.model.samples import (
     Input,
     LinkChanged,
     Mark,
+    SelfCheck,
     Tick,
     Unseen,
 )
@@ -85,6 +86,9 @@ class Monitor:
                 return [*said, *self.board.acknowledge(given.alarm_id, self.now_s)]
             case LinkChanged():
                 return self._catch_up(given.time_s)
+            case SelfCheck():
+                said = self._catch_up(given.time_s)
+                return [*said, *self._rules.self_check(given, self.now_s)]
             case _:
                 assert_never(given)
 

@@ -14,6 +14,7 @@ from firmware_host.core.channel_watch import FaultFound
 from firmware_host.core.cure_watch import CureWatch
 from firmware_host.core.job_state import JobState
 from firmware_host.model.events import AlarmChanged, Event, LeakChecked, Phase, Verdict
+from firmware_host.model.samples import Care, SelfCheck
 from firmware_host.physics.gas import leak_throughput_pa_m3_per_s, room_air_cm3_per_min
 
 RELEASE_WAIT_S = 60.0
@@ -23,6 +24,7 @@ LATE_CLEARS_AT = 0.6
 HOT_HYSTERESIS_K = 2.0
 ZERO_CELSIUS_K = 273.15
 STANDARD_ROOM_PA = 101325.0
+ALARM_OF = {Care.PHONE_PATH: "phone_path_down", Care.RECORDING: "recording_fault"}
 
 
 class Rules:
@@ -71,6 +73,12 @@ class Rules:
             channel=channel,
             text=f"{channel} reads {change.kind.replace('_', ' ')} for "
             f"{now_s - change.start_s:.0f} s; what it measured is not watched.",
+        )
+
+    def self_check(self, check: SelfCheck, now_s: float) -> list[AlarmChanged]:
+        """Turn what fails in the daemon itself, or works again, into an alarm."""
+        return self._board.condition(
+            ALARM_OF[check.what], now_s, holds=not check.ok, text=check.text
         )
 
     def after_tests(self, tests: Sequence[LeakChecked], now_s: float) -> list[Event]:

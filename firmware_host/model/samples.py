@@ -100,7 +100,26 @@ class Acknowledge:
     by: str
 
 
-Input = Frame | LinkChanged | Mark | Tick | Unseen | Acknowledge
+class Care(StrEnum):
+    """What the daemon watches of itself."""
+
+    PHONE_PATH = "phone_path"
+    """The way to a phone: broker, credentials, rights."""
+    RECORDING = "recording"
+    """The way to the disk."""
+
+
+@dataclass(frozen=True, slots=True)
+class SelfCheck:
+    """Something that the daemon itself must do fails, or works again."""
+
+    time_s: float
+    what: Care
+    ok: bool
+    text: str
+
+
+Input = Frame | LinkChanged | Mark | Tick | Unseen | Acknowledge | SelfCheck
 
 MARKS = (
     "mixed",

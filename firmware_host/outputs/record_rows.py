@@ -28,6 +28,7 @@ from firmware_host.model.samples import (
     LinkChanged,
     Mark,
     Reason,
+    SelfCheck,
     Tick,
     Unseen,
 )
@@ -38,12 +39,15 @@ Cells = tuple[Cell, ...]
 TableRow = tuple[str, Cells]
 """A table's name, and a row with its check at the end."""
 
-OTHER_KINDS: dict[str, type[LinkChanged | Mark | Tick | Unseen | Acknowledge]] = {
+Other = LinkChanged | Mark | Tick | Unseen | Acknowledge | SelfCheck
+
+OTHER_KINDS: dict[str, type[Other]] = {
     "link": LinkChanged,
     "mark": Mark,
     "tick": Tick,
     "unseen": Unseen,
     "acknowledge": Acknowledge,
+    "self_check": SelfCheck,
 }
 """The word under which each input that is no frame is stored."""
 
@@ -195,7 +199,7 @@ def _letters(reasons: tuple[Reason | None, ...]) -> str | None:
     return "".join(_NO_REASON if why is None else REASON_LETTERS[why] for why in reasons)
 
 
-def encode_other(n: int, given: LinkChanged | Mark | Tick | Unseen | Acknowledge) -> Cells:
+def encode_other(n: int, given: Other) -> Cells:
     """Lay an input that is no frame out as cells."""
     return (n, _OTHER_WORDS[type(given)], _json(given))
 
@@ -225,7 +229,7 @@ def decode_event(cells: Sequence[Cell]) -> StoredEvent:
     return StoredEvent(n=n, after_input=after_input, event=msgspec.json.decode(body, type=kind))
 
 
-def _json(value: LinkChanged | Mark | Tick | Unseen | Acknowledge | Event) -> str:
+def _json(value: Other | Event) -> str:
     for field in dataclasses.fields(value):
         held = getattr(value, field.name)
         # JSON has no word for them and would quietly say null.

@@ -19,12 +19,14 @@ from firmware_host.model.samples import (
     PRESSURE_GRID,
     TEMPERATURE_GRID,
     Acknowledge,
+    Care,
     Frame,
     Group,
     Input,
     LinkChanged,
     Mark,
     Reason,
+    SelfCheck,
     Tick,
     Unseen,
 )
@@ -117,6 +119,7 @@ inputs: st.SearchStrategy[Input] = st.one_of(
     st.builds(Tick, times),
     st.builds(Unseen, times, times, words),
     st.builds(Acknowledge, times, words, words),
+    st.builds(SelfCheck, times, st.sampled_from(Care), st.booleans(), words),
 )
 _finite = st.floats(allow_nan=False, allow_infinity=False)
 _numbers = {"float": _finite, "float | None": st.none() | _finite}
