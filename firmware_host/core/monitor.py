@@ -18,6 +18,7 @@ from firmware_host.core.channel_watch import ChannelWatch
 from firmware_host.core.cure_watch import CureWatch
 from firmware_host.core.job_state import JobState
 from firmware_host.core.pace import Pace
+from firmware_host.core.room_air import RoomAir
 from firmware_host.core.rules import Rules
 from firmware_host.core.show import show
 from firmware_host.core.thermal_history import BLOCK_S
@@ -68,6 +69,7 @@ class Monitor:
         self.state = JobState(job, self.bag, self.cure)
         self._rules = Rules(job, self.bag, self.cure, self.state, self.board)
         self._trend = TrendRing()
+        self._room = RoomAir()
 
     def step(self, given: Input) -> list[Event]:
         """Take one input; returns what there is to say."""
@@ -104,6 +106,14 @@ class Monitor:
     def trend(self) -> Trend:
         """Show the job so far."""
         return self._trend.trend()
+
+    def room_pa(self) -> float | None:
+        """Give the room's pressure: by barometer, else as the bag read before it was pumped."""
+        for number, watch in enumerate(self.channels):
+            if watch.channel.role is Role.BAROMETER:
+                measured_pa = watch.believed(self.now_s, self.period_of(number))
+                return measured_pa if measured_pa is not None else self._room.pressure_pa
+        return self._room.pressure_pa
 
     def period_of(self, channel_number: int) -> float:
         """Give the time between readings of a channel."""
@@ -184,6 +194,8 @@ class Monitor:
             if temp_k is not None and watch.channel.role in by_role:
                 by_role[watch.channel.role].append(temp_k)
         bag_pa = self._bag_watch.close_block() if self._bag_watch is not None else None
+        pumped = self.state.pump_on_s is not None or self.bag.was_below
+        self._room.block(bag_pa, pumped=pumped)
         part, shop = by_role[Role.PART], by_role[Role.SHOP]
         self._trend.add(
             now_s, (bag_pa, fmean(part) if part else None, fmean(shop) if shop else None)

@@ -36,6 +36,7 @@ def show(monitor: Monitor) -> View:
         cure=_cure(monitor.cure, state.phase, late=monitor.board.active("exotherm_late")),
         alarms=monitor.board.views(),
         unseen_s=monitor.unseen_s,
+        room_pa=monitor.room_pa(),
     )
 
 

@@ -97,6 +97,8 @@ class View:
     alarms: tuple[AlarmView, ...]
     unseen_s: float
     """Total of the spans in which nobody watched."""
+    room_pa: float | None = None
+    """By barometer, else as the bag itself read before it was pumped; None where neither told."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
