@@ -1,0 +1,139 @@
+"""A channel's own noise and step, learnt from its first differences.
+
+Differences, because a level may move; medians, because spikes must not teach. What a channel
+learnt in its first readings is its ordinary noise; what it shows now is compared with that.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left, insort
+from collections import deque
+
+LEARN_FROM = 96
+"""Differences that make a channel's ordinary noise."""
+RECENT = 32
+"""Differences that make its present noise."""
+WILD_SHARE = 12
+"""One difference in twelve may be a spike's."""
+FIRST_GUESS = 10.0
+"""Floors of noise that a channel may have before it has shown any."""
+REFRESH = 8
+"""Readings between two looks at the present noise."""
+GROWN = 4.0
+"""Present over ordinary noise from which a channel counts as noisy."""
+WINDOW = 16
+LIVELY_SHARE = 0.2
+"""Share of windows in which a channel must have shown three codes without a trend."""
+WINDOWS_NEEDED = 6
+
+
+class NoiseScale:
+    """Noise of one channel; every update costs a handful of plain operations."""
+
+    __slots__ = (
+        "_floor",
+        "_count",
+        "_last",
+        "_learnt",
+        "_lively",
+        "_moves",
+        "_present",
+        "_recent",
+        "_sorted",
+        "_window",
+        "_windows",
+        "ordinary",
+        "step",
+    )
+
+    def __init__(self, floor: float) -> None:
+        self._floor = floor
+        """Noise that a channel of this kind has at least; nothing is judged below it."""
+        self._last: float | None = None
+        self._learnt: list[float] = []
+        self._recent: deque[float] = deque()
+        self._sorted: list[float] = []
+        self.ordinary: float | None = None
+        """One standard deviation of a reading; None while it is being learnt."""
+        self.step: float | None = None
+        """Usual size of a change: the converter's step where it is coarse, noise where it is fine.
+
+        Not the smallest: a compensated couple moves by hundredths when its cold junction does.
+        """
+        self._count = 0
+        self._present = FIRST_GUESS * floor
+        self._moves: list[float] = []
+        self._window: list[float] = []
+        self._windows = 0
+        self._lively = 0
+
+    def take(self, value: float) -> None:
+        """Learn from one more reading."""
+        last, self._last = self._last, value
+        if last is None:
+            return
+        size = abs(value - last)
+        self._learn_step(size)
+        self._count += 1
+        if self._count % REFRESH == 0:
+            self._present = self._scale(self._sorted)
+        self._look_at_window(value)
+        self._recent.append(size)
+        insort(self._sorted, size)
+        if len(self._recent) > RECENT:
+            del self._sorted[bisect_left(self._sorted, self._recent.popleft())]
+        if self.ordinary is None:
+            insort(self._learnt, size)
+            if len(self._learnt) >= LEARN_FROM:
+                self.ordinary = self._scale(self._learnt)
+                self._learnt = []
+
+    @property
+    def tells_stuck(self) -> bool:
+        """Whether a run of equal codes can mean anything on this channel.
+
+        Noise far below a step toggles between two codes where the level lies on their edge, and
+        then stays on one for hours. Only a channel that often shows three codes within a few
+        readings has noise enough.
+        """
+        return self._windows >= WINDOWS_NEEDED and self._lively >= LIVELY_SHARE * self._windows
+
+    @property
+    def present(self) -> float:
+        """Standard deviation of a reading over the last half minute or so."""
+        return self._present
+
+    @property
+    def grown(self) -> bool:
+        """Whether the channel is much noisier than it was."""
+        return self.ordinary is not None and self._present > GROWN * self.ordinary
+
+    def _learn_step(self, size: float) -> None:
+        if size > 0.0 and len(self._moves) < LEARN_FROM:
+            insort(self._moves, size)
+            self.step = self._moves[len(self._moves) // 2]
+
+    def _look_at_window(self, value: float) -> None:
+        window = self._window
+        window.append(value)
+        if len(window) < WINDOW or self.step is None:
+            del window[:-WINDOW]
+            return
+        half = WINDOW // 2
+        trend = abs(sum(window[:half]) - sum(window[half:])) / half
+        if trend < self.step:
+            self._windows += 1
+            self._lively += max(window) - min(window) > 1.5 * self.step
+        window.clear()
+
+    def _scale(self, sizes: list[float]) -> float:
+        """Give the standard deviation of a reading from its differences, without the wild ones.
+
+        A quantiser adds a twelfth of its squared step; that is no noise of the channel.
+        """
+        kept = sizes[: max(len(sizes) - max(len(sizes) // WILD_SHARE, 1), 1)]
+        square = sum(size * size for size in kept) / len(kept) / 2.0
+        step = self.step or 0.0
+        if kept[len(kept) // 2] <= 1.5 * step:
+            square = max(square - step * step / 12.0, 0.0)
+        return float(max(square**0.5, self._floor))

@@ -1,0 +1,75 @@
+"""Single wild readings: held back for one frame, then thrown away or believed.
+
+A reading that jumps by far more than the channel's noise waits for the next one. If that one is
+back where the channel was, the jump was a spike; if it confirms the jump, both are believed. So a
+spike never enters an estimate, and a hose that comes off is believed one reading later.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+
+from firmware_host.channels.noise import NoiseScale
+
+SIGMAS = 8.0
+STEPS = 4.0
+CONFIRMED_SHARE = 0.4
+"""A second reading at least this share of the jump away from where the channel was confirms it."""
+SPIKES_IN_A_SPELL = 4
+SPELL_S = 300.0
+"""As many spikes within this time make a fault; rarer ones are only counted."""
+QUIET_S = 300.0
+
+Reading = tuple[float, float]
+"""Time and value."""
+
+
+class SpikeGate:
+    """Gate of one channel."""
+
+    __slots__ = ("_least", "_level", "_pending", "_recent", "spikes")
+
+    def __init__(self, least_jump: float) -> None:
+        self._least = least_jump
+        """A smaller jump than this is never a spike."""
+        self._level: float | None = None
+        self._pending: Reading | None = None
+        self._recent: deque[float] = deque(maxlen=SPIKES_IN_A_SPELL)
+        self.spikes = 0
+
+    def take(self, time_s: float, value: float, noise: NoiseScale) -> tuple[Reading, ...]:
+        """Take one reading; give what is believed now: none, it, or the one before and it."""
+        level, pending = self._level, self._pending
+        if level is None:
+            self._level = value
+            return ((time_s, value),)
+        jump = max(SIGMAS * noise.present, STEPS * (noise.step or 0.0), self._least)
+        if pending is None:
+            if abs(value - level) <= jump:
+                self._level = value
+                return ((time_s, value),)
+            self._pending = (time_s, value)
+            return ()
+        self._pending = None
+        moved, confirmed = pending[1] - level, value - level
+        if moved * confirmed > 0.0 and abs(confirmed) >= CONFIRMED_SHARE * abs(moved):
+            self._level = value
+            return (pending, (time_s, value))
+        self.spikes += 1
+        if not noise.grown:
+            self._recent.append(pending[0])
+        if abs(value - level) <= jump:
+            self._level = value
+            return ((time_s, value),)
+        self._pending = (time_s, value)  # wild again, the other way
+        return ()
+
+    def spell_since(self, now_s: float) -> float | None:
+        """Say since when spikes have come thickly; None while they are rare."""
+        if len(self._recent) < SPIKES_IN_A_SPELL or now_s - self._recent[0] > SPELL_S:
+            return None
+        return self._recent[0]
+
+    def quiet(self, now_s: float) -> bool:
+        """Whether there has been no spike for long."""
+        return not self._recent or now_s - self._recent[-1] > QUIET_S
