@@ -88,7 +88,7 @@ class Fellows:
         found: list[Accusation] = []
         for index, role in enumerate(self.roles):
             temp = temps[index]
-            if role not in JUDGED or temp is None or shop is None:
+            if role not in JUDGED or temp is None or shop is None or not believed[index]:
                 continue
             others = self._others(temps, believed, index)
             if not others:

@@ -13,10 +13,14 @@ LEARN_FROM = 96
 """Differences that make a channel's ordinary noise."""
 RECENT = 32
 """Differences that make its present noise."""
-WILD_SHARE = 12
-"""One difference in twelve may be a spike's."""
+WILD_SHARE = 6
+"""One difference in six may be a spike's: a spike makes two."""
+KEPT_SQUARE = 0.491
+"""Mean square of the lower five sixths of a normal distribution's sizes, over that of all."""
 FIRST_GUESS = 10.0
 """Floors of noise that a channel may have before it has shown any."""
+COARSE_SHARE = 8
+"""A channel whose neighbours are equal more often than one time in eight has a coarse step."""
 REFRESH = 8
 """Readings between two looks at the present noise."""
 GROWN = 4.0
@@ -134,6 +138,8 @@ class NoiseScale:
         kept = sizes[: max(len(sizes) - max(len(sizes) // WILD_SHARE, 1), 1)]
         square = sum(size * size for size in kept) / len(kept) / 2.0
         step = self.step or 0.0
-        if kept[len(kept) // 2] <= 1.5 * step:
+        if kept[len(kept) // COARSE_SHARE] > 0.0:
+            square /= KEPT_SQUARE
+        else:  # coarse: equal codes and single steps, of which a twelfth of a square is the step's
             square = max(square - step * step / 12.0, 0.0)
         return float(max(square**0.5, self._floor))

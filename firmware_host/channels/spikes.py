@@ -13,8 +13,8 @@ from firmware_host.channels.noise import NoiseScale
 
 SIGMAS = 8.0
 STEPS = 4.0
-CONFIRMED_SHARE = 0.4
-"""A second reading at least this share of the jump away from where the channel was confirms it."""
+CONFIRMED_FROM, CONFIRMED_TO = 0.4, 3.0
+"""A second reading whose distance is this share of the jump confirms it."""
 SPIKES_IN_A_SPELL = 4
 SPELL_S = 300.0
 """As many spikes within this time make a fault; rarer ones are only counted."""
@@ -52,7 +52,7 @@ class SpikeGate:
             return ()
         self._pending = None
         moved, confirmed = pending[1] - level, value - level
-        if moved * confirmed > 0.0 and abs(confirmed) >= CONFIRMED_SHARE * abs(moved):
+        if CONFIRMED_FROM <= confirmed / moved <= CONFIRMED_TO:
             self._level = value
             return (pending, (time_s, value))
         self.spikes += 1

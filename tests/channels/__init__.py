@@ -1,0 +1,1 @@
+"""Quality of readings: noise, spikes, stuck codes, couples as witnesses."""
