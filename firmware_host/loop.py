@@ -24,9 +24,11 @@ from firmware_host.model.commands import Answer, TrendAsk
 from firmware_host.model.events import AlarmChanged, Event, MarkTaken, PhaseEntered
 from firmware_host.model.samples import (
     Acknowledge,
+    Care,
     Input,
     LinkChanged,
     Mark,
+    SelfCheck,
     Tick,
     Unseen,
 )
@@ -36,6 +38,7 @@ from firmware_host.outputs.health import Health
 from firmware_host.outputs.publisher import Publisher
 from firmware_host.outputs.record_thread import Stored
 from firmware_host.outputs.status_socket import Asked
+from firmware_host.outputs.steady import Steady
 
 TURN_S = 0.25
 """Real time that a turn waits for a message; also how soon a stop is noticed."""
@@ -43,6 +46,8 @@ ANSWER_TURN_S = 0.02
 """The same while somebody waits for an answer."""
 ANSWER_WITHIN_S = 10.0
 """Real time after which a command is answered although it is not stored yet."""
+RECORDING_HELD_S = 10.0
+"""The disk must follow for this long before it is believed again."""
 REFOLD_STEPS = 5_000
 REFOLD_EXTRA_S = 60.0
 """Asked of the service manager after every so many inputs of a long record."""
@@ -50,7 +55,7 @@ REFOLD_EXTRA_S = 60.0
 _HURRIED = (AlarmChanged, PhaseEntered, MarkTaken)
 _LOG = logging.getLogger(__name__)
 
-Message = PortMessage | Asked | ThreadDied
+Message = PortMessage | Asked | ThreadDied | SelfCheck
 
 
 class Core(Protocol):
@@ -145,6 +150,7 @@ class Loop:
         self._began_ms = self._seen_ms = timeline.now_ms()
         self._is_current = True
         """Whether the core has seen all that the record holds."""
+        self._recording = Steady(timeline.at_least_real_s(RECORDING_HELD_S), said=True)
         self._judged = 0
         self._owed: deque[_Owed] = deque()
         self._hurry = True
@@ -194,6 +200,8 @@ class Loop:
             if self._stop.is_set():
                 return False
             self._core.step(given)
+            if isinstance(given, SelfCheck) and given.what is Care.RECORDING:
+                self._recording.said = given.ok
             if number % REFOLD_STEPS == 0:
                 self._health.starting(REFOLD_EXTRA_S)
         return True
@@ -226,6 +234,10 @@ class Loop:
             )
         elif isinstance(message, Asked):
             self._take_command(message)
+        elif isinstance(message, SelfCheck):
+            level = logging.INFO if message.ok else logging.WARNING
+            _LOG.log(level, "%s: %s", message.what.replace("_", " "), message.text)
+            self._note_check(message)
         else:
             _LOG.error("thread %s ended: %s. Start bagvigil again.", message.thread, message.why)
 
@@ -239,6 +251,10 @@ class Loop:
         _LOG.log(logging.INFO if changed.up else logging.WARNING, "port %s: %s", name, changed.text)
         self._hurry = True
         self._step(replace(changed, time_s=max(_ms(changed.time_s), self._seen_ms) / 1000.0))
+
+    def _note_check(self, check: SelfCheck) -> None:
+        self._hurry = True
+        self._step(replace(check, time_s=max(_ms(check.time_s), self._seen_ms) / 1000.0))
 
     def _take_command(self, asked: Asked) -> None:
         if isinstance(asked.command, TrendAsk):
@@ -274,11 +290,19 @@ class Loop:
         return events
 
     def _look_after(self) -> None:
+        self._check_recording()
         stored = self._recorder.stored
         self._settle(stored, at_end=False)
         self._publisher.publish(self._core.view, stored, at_once=self._hurry)
         self._hurry = False
         self._health.look(stored, self._judged, self._recorder.trouble)
+
+    def _check_recording(self) -> None:
+        trouble, now_s = self._recorder.trouble, self._timeline.now_s()
+        ok = self._recording.look(now_s, good=not trouble)
+        if ok is not None:
+            text = trouble or "the disk follows again."
+            self._note_check(SelfCheck(now_s, Care.RECORDING, ok=ok, text=text))
 
     def _settle(self, stored: Stored, *, at_end: bool) -> None:
         now_s = self._timeline.now_s()

@@ -14,7 +14,7 @@ from firmware_host.inputs.inbox import Inbox
 from firmware_host.inputs.messages import Arrived, PortCounts, ThreadDied
 from firmware_host.inputs.ticker import Ticker
 from firmware_host.inputs.timeline import Timeline
-from firmware_host.loop import ANSWER_WITHIN_S, Loop, Message
+from firmware_host.loop import ANSWER_WITHIN_S, RECORDING_HELD_S, Loop, Message
 from firmware_host.model.channels import Channel, Role
 from firmware_host.model.commands import (
     AcknowledgeCommand,
@@ -26,11 +26,13 @@ from firmware_host.model.commands import (
 from firmware_host.model.events import AlarmChanged, AlarmState, Event, MarkTaken, Phase
 from firmware_host.model.samples import (
     Acknowledge,
+    Care,
     Frame,
     Group,
     Input,
     LinkChanged,
     Mark,
+    SelfCheck,
     Tick,
     Unseen,
 )
@@ -96,6 +98,8 @@ class FakeRecorder:
         default_factory=list
     )
     follows: bool = True
+    is_silent: bool = False
+    """Whether a disk that does not follow is not said aloud yet."""
     inputs_stored: int = 0
     closed: bool = False
     fails_at_close: bool = False
@@ -108,7 +112,7 @@ class FakeRecorder:
 
     @property
     def trouble(self) -> str:
-        return "" if self.follows else "The disk is full."
+        return "" if self.follows or self.is_silent else "The disk is full."
 
     def put(
         self,
@@ -220,7 +224,7 @@ def test_what_waits_in_the_inbox_is_judged_before_the_core_hears_of_now(rig: Rig
 
 
 def test_a_mark_is_answered_with_the_cores_words_once_it_is_stored(rig: Rig) -> None:
-    rig.recorder.follows = False
+    rig.recorder.follows, rig.recorder.is_silent = False, True
     rig.core.says[Mark] = [
         MarkTaken(time_s=30.0, name="pump_on", at_s=10.0, taken=True, text="pump on at 00:10.")
     ]
@@ -270,7 +274,7 @@ def test_an_acknowledgement_is_answered_with_the_alarms_state(rig: Rig) -> None:
 
 
 def test_the_trend_is_answered_at_once_and_is_no_input_of_the_job(rig: Rig) -> None:
-    rig.recorder.follows = False
+    rig.recorder.follows, rig.recorder.is_silent = False, True
     rig.ask(TrendAsk(), token=5)
     rig.turn()
     assert rig.answers == [(5, TREND)]
@@ -413,3 +417,48 @@ def test_a_core_that_fails_still_closes_the_record(rig: Rig) -> None:
         rig.loop.run()
     assert rig.recorder.closed
     assert rig.stop.is_set()
+
+
+FULL = SelfCheck(0.0, Care.RECORDING, ok=False, text="The disk is full.")
+FOLLOWS = SelfCheck(RECORDING_HELD_S, Care.RECORDING, ok=True, text="the disk follows again.")
+
+
+def checks(rig: Rig) -> list[Input]:
+    return [given for given in rig.core.told if isinstance(given, SelfCheck)]
+
+
+def test_a_disk_that_does_not_follow_is_told_to_the_core_once(rig: Rig) -> None:
+    rig.recorder.follows = False
+    rig.turn()
+    rig.turn()
+    assert checks(rig) == [FULL]
+
+
+def test_a_disk_that_follows_again_is_believed_once_it_has_for_a_while(rig: Rig) -> None:
+    rig.recorder.follows = False
+    rig.turn()
+    rig.recorder.follows = True
+    rig.turn()
+    rig.turn(RECORDING_HELD_S - 0.001)
+    assert checks(rig) == [FULL]
+    rig.turn(0.001)
+    assert checks(rig) == [FULL, FOLLOWS]
+
+
+def test_a_recording_fault_from_before_a_restart_is_settled_when_the_disk_follows(rig: Rig) -> None:
+    rig.loop.resume([FULL], 0.0, "not running")
+    rig.turn()
+    rig.turn(RECORDING_HELD_S)
+    assert checks(rig) == [FULL, FOLLOWS]
+
+
+def test_what_the_way_to_a_phone_says_is_judged_in_order(rig: Rig) -> None:
+    rig.clock.turn(3.0)
+    rig.inbox.put(SelfCheck(1.0, Care.PHONE_PATH, ok=False, text="no broker answers."))
+    rig.turn()
+    rig.inbox.put(SelfCheck(2.0, Care.PHONE_PATH, ok=True, text="a broker answers."))
+    rig.turn()
+    assert [(given.time_s, given.ok) for given in rig.core.told if type(given) is SelfCheck] == [
+        (1.0, False),
+        (3.0, True),
+    ]
