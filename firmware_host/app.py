@@ -10,7 +10,7 @@ from __future__ import annotations
 import logging
 import os
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from contextlib import ExitStack
 from dataclasses import dataclass
 from datetime import datetime
@@ -26,6 +26,7 @@ from firmware_host.inputs.messages import ThreadDied
 from firmware_host.inputs.port_channels import PortChannels, channels_by_port
 from firmware_host.inputs.ticker import Ticker
 from firmware_host.inputs.timeline import Timeline
+from firmware_host.inputs.transport import PortOpener
 from firmware_host.loop import Loop, Message
 from firmware_host.model.samples import Group
 from firmware_host.outputs.health import Health
@@ -168,11 +169,12 @@ def run_watch(
     with ExitStack() as opened:
         socket = StatusSocket(watch.beside_bench(watch.bench.socket.path), clock, inbox.offer, died)
         opened.callback(socket.close)
+        openers = _claimed(watch.bench, ports, opened)
         place = find_place(watch, groups, clock, fresh=fresh)
         recorder = RecordWriter(place.folder, clock, version=VERSION, zero_mono_s=place.zero_mono_s)
         opened.callback(stop.set)
         try:
-            loop = _put_together(watch, clock, stop, place, ports, inbox, socket, recorder)
+            loop = _put_together(watch, clock, stop, place, ports, inbox, socket, recorder, openers)
             tell_folder(place.folder)
         except BaseException:
             recorder.close()
@@ -193,11 +195,12 @@ def _put_together(
     inbox: Inbox[Message],
     socket: StatusSocket,
     recorder: RecordWriter,
+    openers: Sequence[PortOpener],
 ) -> Loop:
     """Join the parts and let the readers begin; what they read waits in the inbox."""
     groups = tuple(port.group for port in ports)
     timeline = Timeline(clock, place.zero_mono_s)
-    readers = _readers(watch.bench, ports, timeline, inbox, stop)
+    readers = _readers(watch.bench, ports, timeline, inbox, stop, openers)
     loop = Loop(
         core=Monitor(watch.job, groups),
         timeline=timeline,
@@ -221,6 +224,7 @@ def _readers(
     timeline: Timeline,
     inbox: Inbox[Message],
     stop: threading.Event,
+    openers: Sequence[PortOpener],
 ) -> list[Bv1Port]:
     def died(thread: str, why: str) -> None:
         inbox.put(ThreadDied(thread=thread, why=why))
@@ -235,9 +239,26 @@ def _readers(
             stop=stop,
             put=inbox.put,
             died=died,
+            open_transport=opener,
         )
-        for number, channels in enumerate(ports)
+        for number, (channels, opener) in enumerate(zip(ports, openers, strict=True))
     ]
+
+
+def _claimed(bench: Bench, ports: list[PortChannels], opened: ExitStack) -> list[PortOpener]:
+    """Open what can be opened before a job is begun: a port has one owner.
+
+    Raises BusyError naming the program that holds a port.
+    """
+    by_name = {port.name: port for port in bench.port}
+    openers = []
+    for channels in ports:
+        port = by_name[channels.group.name]
+        opener = PortOpener(port.device, port.baud)
+        opened.callback(opener.close)
+        opener.claim()
+        openers.append(opener)
+    return openers
 
 
 def _about(watch: Watch, place: Place) -> About:

@@ -9,7 +9,9 @@ from __future__ import annotations
 import errno
 import os
 import queue
+import select
 import termios
+from contextlib import suppress
 from pathlib import Path
 from typing import NoReturn, Protocol
 
@@ -19,6 +21,8 @@ from firmware_host.errors import BusyError, LinkLostError
 
 READ_TIMEOUT_S = 0.2
 """Real time that a read waits; setting it again would reconfigure the port, so it is set once."""
+READ_BYTES = 4096
+"""As much as the system keeps for a port."""
 WRITE_TIMEOUT_S = 0.5
 """A board that takes nothing may hold a writer this long."""
 
@@ -71,14 +75,27 @@ class SerialTransport:
             _refuse(device, baud, error)
 
     def read(self) -> bytes:
-        """See `Transport`."""
+        """See `Transport`.
+
+        Straight from the handle, one wait and one read: the library's own read goes byte by byte
+        where it cannot know how many will come.
+        """
         try:
-            data: bytes = self._port.read(max(1, self._port.in_waiting))
+            # A closed port has no pipe; -1 is refused, and that is a port gone like any other.
+            handle, cancelled = self._port.fileno(), self._port.pipe_abort_read_r or -1
+            ready, _, _ = select.select([handle, cancelled], [], [], READ_TIMEOUT_S)
+            if cancelled in ready:
+                os.read(cancelled, READ_BYTES)
+            data = os.read(handle, READ_BYTES) if handle in ready else None
+        except BlockingIOError:
+            return b""
         except _PORT_ERRORS as error:
             raise self._lost(error) from error
-        if not data:
+        if data == b"":
+            raise self._lost(OSError("it was unplugged"))
+        if data is None:
             self._check_name()
-        return data
+        return data or b""
 
     def write(self, data: bytes) -> bool:
         """See `Transport`."""
@@ -117,11 +134,38 @@ class SerialTransport:
         return LinkLostError(f"{self._device} stopped answering ({error}). Check plug and cable.")
 
 
+class PortOpener:
+    """Opens one serial port whenever its reader asks; `claim` opens it ahead of the first time."""
+
+    def __init__(self, device: str, baud: int) -> None:
+        self._device, self._baud = device, baud
+        self._claimed: Transport | None = None
+
+    def __call__(self) -> Transport:
+        """Give the port, opened. Raises as `SerialTransport` does."""
+        claimed, self._claimed = self._claimed, None
+        return claimed or SerialTransport(self._device, self._baud)
+
+    def claim(self) -> None:
+        """Open the port now, so that a program that holds it is named before a job begins.
+
+        Raises BusyError. A port that is not there is left to its reader, which waits for it.
+        """
+        with suppress(LinkLostError):
+            self._claimed = SerialTransport(self._device, self._baud)
+
+    def close(self) -> None:
+        """Give back a port that nobody asked for."""
+        with suppress(LinkLostError):
+            if self._claimed is not None:
+                self._claimed.close()
+
+
 def _refuse(device: str, baud: int, error: Exception) -> NoReturn:
     code = getattr(error, "errno", None)
     if code in (errno.EAGAIN, errno.EBUSY):
         raise BusyError(
-            f"{device} is held by {_holder(device)}. Stop that program; the port is tried again."
+            f"{device} is held by {_holder(device)}. Stop that program, then try again."
         ) from error
     if code == errno.ENOENT:
         text = f"{device} is not there. Plug the board in, or correct device in the bench file."
