@@ -1,0 +1,1 @@
+"""The daemon as a process of its own, against a bench that knows the truth."""
