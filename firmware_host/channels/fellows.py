@@ -8,8 +8,9 @@ Whatever has no witness is not judged.
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from statistics import median
 
 from firmware_host.model.channels import Role
@@ -23,6 +24,11 @@ OFF_K, OFF_SHARE = 0.9, 0.20
 OFF_FOR_S = 90.0
 DRIFT_K, DRIFT_FOR_S = 2.5, 300.0
 AGREE_K = 1.2
+JUMP_K, JUMP_BLOCKS, JUMP_FOR_S = 4.0, 4, 60.0
+"""A couple that leaves its fellows by this much within fifteen seconds, while they hardly move."""
+STILL_K = 0.8
+SHOP_ASTRAY_K, SHOP_ASTRAY_FOR_S = 5.0, 1800.0
+"""A room that really changed so much would have taken the laminate along by then."""
 REVERSED_K, REVERSED_FOR_S = 2.0, 60.0
 FOLLOW_K = 3.0
 """A couple that shows one code while its fellows move by this much is stuck."""
@@ -39,6 +45,11 @@ class _Couple:
     drift_since_s: float | None = None
     reversed_since_s: float | None = None
     well_since_s: float | None = None
+    jump_since_s: float | None = None
+    astray_since_s: float | None = None
+    apart_k: deque[float] = field(default_factory=lambda: deque(maxlen=JUMP_BLOCKS))
+    """How far it has been from its fellows lately."""
+    others_k: deque[float] = field(default_factory=lambda: deque(maxlen=JUMP_BLOCKS))
     run_since_s: float | None = None
     witness_at_run_k: float = 0.0
 
@@ -58,6 +69,8 @@ class Fellows:
     def __init__(self, roles: Sequence[Role]) -> None:
         self.roles = tuple(roles)
         self._couples = [_Couple() for _ in roles]
+        self.centre_k = 0.0
+        """Middle of all couples while their zeros were learnt."""
 
     def zeroed(self, temps_k: Sequence[float | None]) -> list[float | None]:
         """Take the learnt differences off; None until a channel's zero is known."""
@@ -85,7 +98,7 @@ class Fellows:
         self._learn(temps_k, believed)
         temps = self.zeroed(temps_k)
         shop = self._first(temps, believed, Role.SHOP)
-        found: list[Accusation] = []
+        found = self._shop_astray(now_s, temps, believed)
         for index, role in enumerate(self.roles):
             temp = temps[index]
             if role not in JUDGED or temp is None or shop is None or not believed[index]:
@@ -118,23 +131,62 @@ class Fellows:
         heated: bool,
     ) -> list[Accusation]:
         couple = self._couples[index]
-        warm = median(others) - shop
+        warm = min(others) - shop  # every witness must be warm: one that lies convicts nobody
         rise = temp - shop
         reads_shop = warm > WARM_K and abs(rise) < max(OFF_K, OFF_SHARE * warm)
         couple.off_since_s = _since(couple.off_since_s, now_s, holds=reads_shop and not heated)
         backwards = warm > WARM_K and rise < -REVERSED_K
         couple.reversed_since_s = _since(couple.reversed_since_s, now_s, holds=backwards)
         apart = min(abs(temp - other) for other in others) > DRIFT_K
-        calm = abs(warm) < AGREE_K and max(others) - min(others) < AGREE_K and len(others) > 1
+        agreed = len(others) > 1 and max(others) - min(others) < AGREE_K
+        calm = abs(warm) < AGREE_K and agreed
         couple.drift_since_s = _since(couple.drift_since_s, now_s, holds=apart and calm)
+        jumped = self._jumped(couple, now_s, temp, others)
         for since_s, for_s, kind in (
             (couple.reversed_since_s, REVERSED_FOR_S, "reversed"),
             (couple.off_since_s, OFF_FOR_S, "fallen_off"),
             (couple.drift_since_s, DRIFT_FOR_S, "drifting"),
+            (jumped, JUMP_FOR_S, "jumped"),
         ):
             if since_s is not None and now_s - since_s >= for_s:
                 return [Accusation(index, kind, since_s)]
         return []
+
+    def _jumped(
+        self, couple: _Couple, now_s: float, temp: float, others: list[float]
+    ) -> float | None:
+        """Say since when a couple has stood where it leapt to, away from two or more fellows."""
+        witness = median(others)
+        apart = temp - witness
+        if couple.jump_since_s is not None:
+            stays = couple.apart_k and abs(apart - couple.apart_k[0]) > JUMP_K
+            couple.jump_since_s = couple.jump_since_s if stays else None
+            return couple.jump_since_s
+        couple.apart_k.append(apart)
+        couple.others_k.append(witness)
+        leapt = len(others) > 1 and max(abs(apart - a) for a in couple.apart_k) > JUMP_K
+        still = max(couple.others_k) - min(couple.others_k) < STILL_K
+        couple.jump_since_s = now_s if leapt and still else None
+        return couple.jump_since_s
+
+    def _shop_astray(
+        self, now_s: float, temps: Sequence[float | None], believed: Sequence[bool]
+    ) -> list[Accusation]:
+        """Accuse a shop couple that left everything else behind for half an hour."""
+        found: list[Accusation] = []
+        for index, role in enumerate(self.roles):
+            temp, couple = temps[index], self._couples[index]
+            if role is not Role.SHOP or temp is None or not believed[index]:
+                continue
+            others = self._others(temps, believed, index)
+            together = len(others) > 1 and max(others) - min(others) < AGREE_K
+            alone = together and abs(temp - median(others)) > SHOP_ASTRAY_K
+            kept = together and abs(median(others) - self.centre_k) < AGREE_K
+            couple.astray_since_s = _since(couple.astray_since_s, now_s, holds=alone and kept)
+            since_s = couple.astray_since_s
+            if since_s is not None and now_s - since_s >= SHOP_ASTRAY_FOR_S:
+                found.append(Accusation(index, "drifting", since_s))
+        return found
 
     def agrees(self, now_s: float, index: int, temps_k: Sequence[float | None]) -> bool:
         """Tell whether an accused couple has been back with its fellows for long enough."""
@@ -148,7 +200,10 @@ class Fellows:
             warm = median(others) - shop
             near = warm > WARM_K and abs(temp - median(others)) < max(AGREE_K, 0.35 * warm)
         couple.well_since_s = _since(couple.well_since_s, now_s, holds=near)
-        return couple.well_since_s is not None and now_s - couple.well_since_s >= RETURN_FOR_S
+        back = couple.well_since_s is not None and now_s - couple.well_since_s >= RETURN_FOR_S
+        if back:
+            self._couples[index] = _Couple(couple.zero_sum, couple.zero_count)
+        return back
 
     def _learn(self, temps_k: Sequence[float | None], believed: Sequence[bool]) -> None:
         if all(couple.zero_count >= ZERO_BLOCKS for couple in self._couples):
@@ -156,7 +211,7 @@ class Fellows:
         known = [t for t, ok in zip(temps_k, believed, strict=True) if t is not None and ok]
         if len(known) < 2:
             return
-        centre = median(known)
+        self.centre_k = centre = median(known)
         for temp, couple in zip(temps_k, self._couples, strict=True):
             if temp is not None and couple.zero_count < ZERO_BLOCKS:
                 couple.zero_sum += temp - centre

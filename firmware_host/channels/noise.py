@@ -1,6 +1,7 @@
-"""A channel's own noise and step, learnt from its first differences.
+"""A channel's own noise and step, learnt from its differences.
 
-Differences, because a level may move; medians, because spikes must not teach. What a channel
+Second differences, because a level may move and a ramp is no noise; without the wildest, because
+spikes must not teach. What a channel
 learnt in its first readings is its ordinary noise; what it shows now is compared with that.
 """
 
@@ -14,13 +15,17 @@ LEARN_FROM = 96
 RECENT = 32
 """Differences that make its present noise."""
 WILD_SHARE = 6
-"""One difference in six may be a spike's: a spike makes two."""
+"""One difference in six may be a spike's: a spike makes three."""
 KEPT_SQUARE = 0.491
 """Mean square of the lower five sixths of a normal distribution's sizes, over that of all."""
 FIRST_GUESS = 10.0
 """Floors of noise that a channel may have before it has shown any."""
+KEPT_COARSE = 0.75
+"""The same where single steps are most of it; from simulated quantised noise."""
 COARSE_SHARE = 8
 """A channel whose neighbours are equal more often than one time in eight has a coarse step."""
+ROOT_THREE = 3.0**0.5
+"""White noise of variance s2 has differences of 2 s2 and second differences of 6 s2."""
 REFRESH = 8
 """Readings between two looks at the present noise."""
 GROWN = 4.0
@@ -36,6 +41,7 @@ class NoiseScale:
 
     __slots__ = (
         "_floor",
+        "_before",
         "_count",
         "_last",
         "_learnt",
@@ -54,6 +60,7 @@ class NoiseScale:
         self._floor = floor
         """Noise that a channel of this kind has at least; nothing is judged below it."""
         self._last: float | None = None
+        self._before: float | None = None
         self._learnt: list[float] = []
         self._recent: deque[float] = deque()
         self._sorted: list[float] = []
@@ -73,15 +80,17 @@ class NoiseScale:
 
     def take(self, value: float) -> None:
         """Learn from one more reading."""
-        last, self._last = self._last, value
+        last, before, self._before, self._last = self._last, self._before, self._last, value
         if last is None:
             return
-        size = abs(value - last)
-        self._learn_step(size)
+        self._learn_step(abs(value - last))
         self._count += 1
         if self._count % REFRESH == 0:
             self._present = self._scale(self._sorted)
         self._look_at_window(value)
+        if before is None:
+            return
+        size = abs(value - 2.0 * last + before) / ROOT_THREE
         self._recent.append(size)
         insort(self._sorted, size)
         if len(self._recent) > RECENT:
@@ -141,5 +150,5 @@ class NoiseScale:
         if kept[len(kept) // COARSE_SHARE] > 0.0:
             square /= KEPT_SQUARE
         else:  # coarse: equal codes and single steps, of which a twelfth of a square is the step's
-            square = max(square - step * step / 12.0, 0.0)
+            square = max(square / KEPT_COARSE - step * step / 12.0, 0.0)
         return float(max(square**0.5, self._floor))

@@ -16,8 +16,12 @@ STEPS = 4.0
 CONFIRMED_FROM, CONFIRMED_TO = 0.4, 3.0
 """A second reading whose distance is this share of the jump confirms it."""
 SPIKES_IN_A_SPELL = 4
-SPELL_S = 300.0
-"""As many spikes within this time make a fault; rarer ones are only counted."""
+SPELL_S, LEAST_SPELL_S = 300.0, 60.0
+"""As many spikes within this time, spread over a minute, make a fault; rarer ones are only counted.
+
+Noise that grows looks like spikes for its first seconds, until it has been learnt.
+"""
+REMEMBERED = 32
 QUIET_S = 300.0
 
 Reading = tuple[float, float]
@@ -34,7 +38,7 @@ class SpikeGate:
         """A smaller jump than this is never a spike."""
         self._level: float | None = None
         self._pending: Reading | None = None
-        self._recent: deque[float] = deque(maxlen=SPIKES_IN_A_SPELL)
+        self._recent: deque[float] = deque(maxlen=REMEMBERED)
         self.spikes = 0
 
     def take(self, time_s: float, value: float, noise: NoiseScale) -> tuple[Reading, ...]:
@@ -66,9 +70,12 @@ class SpikeGate:
 
     def spell_since(self, now_s: float) -> float | None:
         """Say since when spikes have come thickly; None while they are rare."""
-        if len(self._recent) < SPIKES_IN_A_SPELL or now_s - self._recent[0] > SPELL_S:
+        recent = self._recent
+        while recent and now_s - recent[0] > SPELL_S:
+            recent.popleft()
+        if len(recent) < SPIKES_IN_A_SPELL or recent[-1] - recent[0] < LEAST_SPELL_S:
             return None
-        return self._recent[0]
+        return recent[0]
 
     def quiet(self, now_s: float) -> bool:
         """Whether there has been no spike for long."""

@@ -20,8 +20,8 @@ LOOK_EVERY_S = 5.0
 LOOK_GROWTH = 0.02
 TRIM_FROM_S = 150.0
 """A test at least this long gives up its last half minute when no fall shows where it ended."""
-ABOVE_IN_A_ROW = 2
-"""Readings above the limit that make a loss; a single one is a spike."""
+IN_A_ROW = 2
+"""Readings above or below the limit that count; a single one is a spike."""
 RECENT_KEPT = 3000
 """Readings kept for a valve mark that comes late: five minutes at 10 Hz."""
 BELOW_SHARE = 0.97
@@ -126,8 +126,9 @@ class BagWatch:
         self.above_since_s: float | None = None
         """Since when the bag has been above its limit, after it was once below."""
         self.below_again_s: float | None = None
-        self._above_run = 0
-        self._pending_s: float | None = None
+        self._run_above = False
+        self._run_since_s = 0.0
+        self._run = 0
         self._tests = 0
         self._recent: deque[tuple[float, float, float | None]] = deque(maxlen=RECENT_KEPT)
 
@@ -147,7 +148,7 @@ class BagWatch:
         """Forget that the bag was ever below: it was opened on purpose."""
         self.was_below = False
         self.above_since_s = self.below_again_s = None
-        self._above_run = 0
+        self._run = 0
 
     def shut(self, time_s: float, now_s: float) -> list[LeakChecked]:
         """Begin a test; one that still runs ends here."""
@@ -185,22 +186,18 @@ class BagWatch:
         return [test.said(now_s)]
 
     def _level(self, time_s: float, pressure_pa: float) -> None:
-        if pressure_pa > self.limit_pa:
-            self._above_run += 1
-            if self.was_below and self.above_since_s is None:
-                self._first_above(time_s)
+        """Follow the level; one reading alone, above or below, is a spike and moves nothing."""
+        above = pressure_pa > self.limit_pa
+        if self.above_since_s is not None:
+            above = pressure_pa > BELOW_SHARE * self.limit_pa
+        if above is not self._run_above:
+            self._run_above, self._run_since_s, self._run = above, time_s, 0
+        self._run += 1
+        if self._run < IN_A_ROW:
             return
-        self._above_run = 0
-        self.was_below = True
-        if self.above_since_s is None or pressure_pa <= BELOW_SHARE * self.limit_pa:
+        if not above:
+            self.was_below = True
             if self.above_since_s is not None:
-                self.below_again_s = time_s
-            self.above_since_s = None
-            self._pending_s = None
-
-    def _first_above(self, time_s: float) -> None:
-        if self._above_run == 1:
-            self._pending_s = time_s
-        elif self._above_run >= ABOVE_IN_A_ROW:
-            self.above_since_s = self._pending_s if self._pending_s is not None else time_s
-            self.below_again_s = None
+                self.above_since_s, self.below_again_s = None, self._run_since_s
+        elif self.was_below and self.above_since_s is None:
+            self.above_since_s, self.below_again_s = self._run_since_s, None

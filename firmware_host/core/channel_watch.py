@@ -1,23 +1,44 @@
 """One channel: its newest believed reading, its block mean, and whether it still speaks.
 
 Pure and cheap: arrival of a reading is a handful of plain operations. A channel blanks after
-max(3 periods, 1 s) without a believed reading and is at fault after max(10 periods, 5 s); a
-converter's own fault word is believed after two frames in a row.
+max(3 periods, 1 s) without a reading and is at fault after max(10 periods, 5 s); a converter's own
+fault word is believed after two frames in a row. Readings pass a gate against spikes, and how long
+a code may stay the same is learnt from the channel's own noise. Raw readings are stored elsewhere,
+whatever is believed here.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-from firmware_host.model.channels import Channel
+from firmware_host.channels.noise import NoiseScale
+from firmware_host.channels.spikes import Reading, SpikeGate
+from firmware_host.channels.stuck import CodeRun, longest_run
+from firmware_host.model.channels import Channel, Quantity
 from firmware_host.model.samples import Reason
 from firmware_host.model.snapshot import ChannelView
 
 BAD_IN_A_ROW = 2
 BLANK_PERIODS, BLANK_LEAST_S = 3.0, 1.0
 FAULT_PERIODS, FAULT_LEAST_S = 10.0, 5.0
-RECOVERED_S = 5.0
-"""Believed readings must have come for this long before a fault is over."""
+RECOVERED_S = (5.0, 60.0, 300.0)
+"""Readings must have come for this long before a fault is over: the first time, the second, after.
+
+A channel that fails again and again is one fault, not many.
+"""
+FORGET_FAULTS_S = 1800.0
+MISSING_SHARE = 0.4
+"""Share of missing readings, over the last thirty or so, that makes a channel unreliable."""
+MISSING_GAIN = 1.0 / 30.0
+
+NOISE_FLOOR = {Quantity.PRESSURE: 1.0, Quantity.TEMPERATURE: 0.01}
+"""Pa and K; a channel quieter than this is taken to have this noise."""
+LEAST_JUMP = {Quantity.PRESSURE: 400.0, Quantity.TEMPERATURE: 3.0}
+"""Pa and K; no smaller jump is a spike."""
+STUCK, SPIKES, DROPOUTS = "stuck", "spikes", "dropouts"
+HARMLESS = (SPIKES, DROPOUTS)
+"""Faults that are told but do not blind: what the gate lets through is believed."""
+MOVES_AGAIN_S = 30.0
 
 KIND_OF_REASON = {
     Reason.NOT_READ: "silent",
@@ -48,10 +69,18 @@ class ChannelWatch:
         "_bad_since_s",
         "_block_n",
         "_block_sum",
+        "_failed_s",
+        "_failures",
+        "_gate",
         "_good_since_s",
+        "_missing",
+        "_noise",
+        "_pardoned",
         "channel",
         "fault",
         "heard_s",
+        "mean",
+        "run",
         "value",
     )
 
@@ -67,42 +96,93 @@ class ChannelWatch:
         self._good_since_s: float | None = None
         self._block_sum = 0.0
         self._block_n = 0
+        self._noise = NoiseScale(NOISE_FLOOR[channel.role.quantity])
+        self._gate = SpikeGate(LEAST_JUMP[channel.role.quantity])
+        self._missing = 0.0
+        self._failures = 0
+        self._failed_s: float | None = None
+        self._pardoned = True
+        """False while a witness keeps the channel accused."""
+        self.run = CodeRun()
+        self.mean: float | None = None
+        """Mean of the last block, believed or not."""
 
-    def take(self, time_s: float, value: float | None, reason: Reason | None) -> None:
-        """Take one cell of a frame."""
+    @property
+    def blind(self) -> bool:
+        """Whether what the channel shows is left out of every estimate."""
+        return self.fault is not None and self.fault.kind not in HARMLESS
+
+    @property
+    def doubtful(self) -> bool:
+        """Whether the channel is too wild to raise an alarm about the part."""
+        return self.fault is not None or self._noise.grown
+
+    def take(
+        self, time_s: float, value: float | None, reason: Reason | None
+    ) -> tuple[Reading, ...]:
+        """Take one cell of a frame; give the readings that may be believed now."""
+        self._missing += MISSING_GAIN * ((value is None) - self._missing)
         if value is not None:
-            self.value = value
+            self.run.take(time_s, value)
+            self._noise.take(value)
+            passed = self._gate.take(time_s, value, self._noise)
             self.heard_s = time_s
-            self._block_sum += value
-            self._block_n += 1
+            for _, believed in passed:
+                self.value = believed
+                self._block_sum += believed
+                self._block_n += 1
             if self._bad_run or self._good_since_s is None:
                 self._good_since_s = time_s
                 self._bad_run = 0
                 self._bad_reason = None
-            return
-        self._bad_run += 1
-        if reason is not Reason.NOT_READ and self._bad_reason is not reason:
+            return () if self.blind else passed
+        self._bad_run = self._bad_run + 1 if reason is self._bad_reason else 1
+        if self._bad_run == 1:
             self._bad_reason = reason
             self._bad_since_s = time_s
-            self._bad_run = 1
+        return ()
+
+    def accuse(self, kind: str, since_s: float) -> FaultFound:
+        """Take in that the channel's fellows speak against it."""
+        self.fault = FaultFound(kind, since_s, None)
+        self._note_failure(since_s)
+        self._pardoned = False
+        return self.fault
+
+    def pardon(self) -> None:
+        """Take in that the channel agrees with its fellows again."""
+        self._pardoned = True
 
     def look(self, now_s: float, period_s: float) -> FaultFound | None:
         """Judge the channel on the time grid; returns a fault that just began or just ended."""
         if self.fault is not None:
             return self._may_recover(now_s, period_s)
-        told = self._bad_reason is not None and self._bad_run >= BAD_IN_A_ROW
+        reason = self._bad_reason
         quiet_s = now_s - self.heard_s
-        if told and self._bad_reason is not None:
-            self.fault = FaultFound(KIND_OF_REASON[self._bad_reason], self._bad_since_s, None)
+        if reason is not None and reason is not Reason.NOT_READ and self._bad_run >= BAD_IN_A_ROW:
+            self.fault = FaultFound(KIND_OF_REASON[reason], self._bad_since_s, None)
         elif quiet_s > max(FAULT_PERIODS * period_s, FAULT_LEAST_S):
             self.fault = FaultFound("silent", self.heard_s, None)
+        elif self._shows_one_code():
+            self.fault = FaultFound(STUCK, self.run.since_s, None)
+        elif (since_s := self._gate.spell_since(now_s)) is not None:
+            self.fault = FaultFound(SPIKES, since_s, None)
+        elif self._missing > MISSING_SHARE:
+            self.fault = FaultFound(DROPOUTS, self._bad_since_s, None)
         if self.fault is not None:
-            self._good_since_s = None
+            self._note_failure(now_s)
         return self.fault
+
+    def _note_failure(self, now_s: float) -> None:
+        self._good_since_s = None
+        if self._failed_s is not None and now_s - self._failed_s > FORGET_FAULTS_S:
+            self._failures = 0
+        self._failures += 1
+        self._failed_s = now_s
 
     def believed(self, now_s: float, period_s: float) -> float | None:
         """Give the newest reading, or None once it is too old or the channel is at fault."""
-        if self.fault is not None or self.value is None:
+        if self.blind or self.value is None:
             return None
         if now_s - self.heard_s > max(BLANK_PERIODS * period_s, BLANK_LEAST_S):
             return None
@@ -110,9 +190,9 @@ class ChannelWatch:
 
     def close_block(self) -> float | None:
         """Give the mean of the believed readings since the last call, and begin anew."""
-        mean = self._block_sum / self._block_n if self._block_n else None
+        self.mean = self._block_sum / self._block_n if self._block_n else None
         self._block_sum, self._block_n = 0.0, 0
-        return mean if self.fault is None else None
+        return None if self.blind else self.mean
 
     def forgive(self, now_s: float) -> None:
         """Start the silence clock anew: it was the watcher who was away."""
@@ -127,11 +207,35 @@ class ChannelWatch:
         return ChannelView(name=self.channel.name, value=value, age_s=age_s, fault=word)
 
     def _may_recover(self, now_s: float, period_s: float) -> FaultFound | None:
-        if self.fault is None or self._good_since_s is None or self._bad_run:
+        if self.fault is None or self._good_since_s is None:
+            return None
+        if self._bad_run and self.fault.kind not in HARMLESS:
             return None
         fresh = now_s - self.heard_s <= max(BLANK_PERIODS * period_s, BLANK_LEAST_S)
-        if not fresh or now_s - self._good_since_s < RECOVERED_S:
+        if not fresh:
+            self._good_since_s = None  # it fell silent again: the count starts afresh
+            return None
+        needed_s = RECOVERED_S[min(self._failures, len(RECOVERED_S)) - 1]
+        if now_s - self._good_since_s < needed_s or not self._cause_is_gone(now_s):
             return None
         over = FaultFound(self.fault.kind, self.fault.start_s, self._good_since_s)
         self.fault = None
         return over
+
+    def _cause_is_gone(self, now_s: float) -> bool:
+        if self.fault is None or not self._pardoned:
+            return False
+        if self.fault.kind == STUCK:
+            moves = self.run.since_s > self.fault.start_s and not self._shows_one_code()
+            return moves and now_s - self.fault.start_s >= MOVES_AGAIN_S
+        if self.fault.kind == DROPOUTS:
+            return self._missing < MISSING_SHARE / 4.0
+        return self.fault.kind != SPIKES or self._gate.quiet(now_s)
+
+    def _shows_one_code(self) -> bool:
+        """Tell whether equal codes have come in a row that the channel's noise forbids."""
+        noise = self._noise
+        if noise.ordinary is None or noise.step is None or not noise.tells_stuck:
+            return False
+        longest = longest_run(noise.ordinary, noise.step)
+        return longest is not None and self.run.length > longest

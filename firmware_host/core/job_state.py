@@ -32,6 +32,10 @@ class JobState:
         self.released_s: float | None = None
         self.valve_shut = False
         self.pump_on_s: float | None = None
+        self._assumed = False
+        """A pour was taken for granted because the dry bag was never let up."""
+        self._dry_until_s: float | None = None
+        """A bag under vacuum when the cup was mixed is the dry one, until it rises or this late."""
 
     @property
     def wet(self) -> bool:
@@ -57,8 +61,11 @@ class JobState:
         """Move on by what was measured and by time alone."""
         said: list[StateEvent] = []
         if self.phase is Phase.DRY_BAG and self._dry_too_long(now_s):
+            self._assumed = True
             said += self._assume_poured(now_s)
-        if self._bag.was_below and self.wet:
+        if self.phase is Phase.PLANNED and self._bag.was_below:
+            said += self._pumped(now_s, now_s)
+        if self._bag.was_below and self.wet and not self._still_dry(now_s):
             said += self._move(Move.BELOW_LIMIT, now_s, now_s)
         if self._cure.kicked:
             said += self._move(Move.KICK_SEEN, now_s, now_s)
@@ -92,9 +99,25 @@ class JobState:
         self.since_s = since_s
         return [PhaseEntered(time_s=now_s, phase=self.phase, since_s=since_s)]
 
+    def _still_dry(self, now_s: float) -> bool:
+        """Tell whether the bag is still the dry one; its opening is no loss of vacuum."""
+        if self._dry_until_s is None:
+            return False
+        opened = self._bag.above_since_s is not None
+        if opened:
+            self._bag.rearm()
+        if opened or now_s >= self._dry_until_s or self.phase is not Phase.WORKING:
+            self._dry_until_s = None
+        return opened or self._dry_until_s is not None
+
     def _dry_too_long(self, now_s: float) -> bool:
-        pumped_s = self.pump_on_s
-        return self._bag.was_below and pumped_s is not None and now_s - pumped_s > DRY_TOO_LONG_S
+        pumped_s, bag = self.pump_on_s, self._bag
+        holds = bag.was_below and bag.above_since_s is None
+        return holds and pumped_s is not None and now_s - pumped_s > DRY_TOO_LONG_S
+
+    def _pumped(self, since_s: float, now_s: float) -> list[StateEvent]:
+        self.pump_on_s = since_s
+        return self._move(Move.PUMP_ON, since_s, now_s)
 
     def _assume_poured(self, now_s: float) -> list[StateEvent]:
         """Go on as if the pour had been marked; the answers are wider for it."""
@@ -109,20 +132,34 @@ class JobState:
         if self.phase is Phase.RELEASED or self._cure.kicked:
             return "the resin has kicked already"
         self._cure.begin(mark.time_s, now_s, provisional=False)
-        self._bag.rearm()
+        if self.phase is Phase.DRY_BAG or self._assumed:
+            self._leave_dry_bag(mark.time_s)
         return self._move(Move.MIXED, mark.time_s, now_s)
 
+    def _leave_dry_bag(self, mixed_s: float) -> None:
+        """Forget the dry bag's vacuum; pumped after the mixing, it was no dry bag."""
+        if self._bag.above_since_s is not None:
+            self._bag.rearm()
+        elif self._bag.was_below and (self.pump_on_s is None or self.pump_on_s < mixed_s):
+            self._dry_until_s = mixed_s + self._work_s
+
     def _on_dosed(self, mark: Mark, now_s: float) -> list[StateEvent] | str:
-        return self._wet_without_pour(mark, now_s)
+        if self._cure.mixed_s is not None:
+            return []
+        self._cure.begin(mark.time_s - self._work_s, now_s, provisional=True)
+        if self.phase is Phase.DRY_BAG:
+            self._leave_dry_bag(mark.time_s)
+        return self._move(Move.MIXED, mark.time_s, now_s)
 
     def _on_bag_closed(self, mark: Mark, now_s: float) -> list[StateEvent] | str:
         if self._cure.mixed_s is None:
             self._cure.begin(mark.time_s - self._work_s, now_s, provisional=True)
+        if self.phase is Phase.DRY_BAG and self._bag.above_since_s is not None:
+            self._bag.rearm()
         return self._move(Move.BAG_CLOSED, mark.time_s, now_s)
 
     def _on_pump_on(self, mark: Mark, now_s: float) -> list[StateEvent] | str:
-        self.pump_on_s = mark.time_s
-        return self._move(Move.PUMP_ON, mark.time_s, now_s)
+        return self._pumped(mark.time_s, now_s)
 
     def _on_pump_off(self, mark: Mark, now_s: float) -> list[StateEvent] | str:
         del mark, now_s

@@ -11,10 +11,11 @@ import math
 from statistics import fmean
 from typing import assert_never
 
+from firmware_host.channels.fellows import Fellows
 from firmware_host.config.schema import JobDescription
 from firmware_host.core.alarm_board import AlarmBoard
 from firmware_host.core.bag_watch import BagWatch
-from firmware_host.core.channel_watch import ChannelWatch
+from firmware_host.core.channel_watch import ChannelWatch, FaultFound
 from firmware_host.core.cure_watch import CureWatch
 from firmware_host.core.job_state import JobState
 from firmware_host.core.pace import Pace
@@ -68,6 +69,7 @@ class Monitor:
         self.board = AlarmBoard()
         self.state = JobState(job, self.bag, self.cure)
         self._rules = Rules(job, self.bag, self.cure, self.state, self.board)
+        self._fellows = Fellows([watch.channel.role for watch in self._thermal])
         self._trend = TrendRing()
         self._room = RoomAir()
 
@@ -124,9 +126,10 @@ class Monitor:
         self._paces[frame.group].take(frame.time_s)
         watches = self._watches[frame.group]
         for watch, value, reason in zip(watches, frame.values, frame.reasons, strict=True):
-            watch.take(frame.time_s, value, reason)
-            if watch is self._bag_watch and value is not None and watch.fault is None:
-                self.bag.take(frame.time_s, value, self.cure.laminate_k())
+            passed = watch.take(frame.time_s, value, reason)
+            if watch is self._bag_watch:
+                for time_s, pressure_pa in passed:
+                    self.bag.take(time_s, pressure_pa, self.cure.laminate_k())
         return said
 
     def _catch_up(self, time_s: float) -> list[Event]:
@@ -160,32 +163,54 @@ class Monitor:
         said: list[Event] = []
         for number, watch in enumerate(self.channels):
             change = watch.look(now_s, self.period_of(number))
-            if change is None:
-                continue
-            said.append(
-                SensorFaultChanged(
-                    time_s=now_s,
-                    channel=watch.channel.name,
-                    kind=change.kind,
-                    start_s=change.start_s,
-                    end_s=change.end_s,
-                )
-            )
-            said += self._rules.sensor(watch.channel.name, change, now_s)
+            if change is not None:
+                said += self._fault(watch, change, now_s)
+        return said
+
+    def _fault(self, watch: ChannelWatch, change: FaultFound, now_s: float) -> list[Event]:
+        name = watch.channel.name
+        told = SensorFaultChanged(
+            time_s=now_s,
+            channel=name,
+            kind=change.kind,
+            start_s=change.start_s,
+            end_s=change.end_s,
+        )
+        return [told, *self._rules.sensor(name, change, now_s)]
+
+    def _ask_fellows(self, now_s: float) -> list[Event]:
+        """Let the couples speak for and against each other."""
+        means = [watch.mean for watch in self._thermal]
+        believed = [not watch.blind for watch in self._thermal]
+        for index, watch in enumerate(self._thermal):
+            if watch.blind and self._fellows.agrees(now_s, index, means):
+                watch.pardon()
+        said: list[Event] = []
+        runs_since_s = [watch.run.since_s for watch in self._thermal]
+        for found in self._fellows.judge(
+            now_s, means, believed, runs_since_s, heated=self.cure.heated
+        ):
+            watch = self._thermal[found.index]
+            said += self._fault(watch, watch.accuse(found.kind, found.since_s), now_s)
         return said
 
     def _block(self, now_s: float) -> list[Event]:
-        temps = tuple(watch.close_block() for watch in self._thermal)
+        for watch in self._thermal:
+            watch.close_block()
+        said = self._ask_fellows(now_s)
+        temps = tuple(None if watch.blind else watch.mean for watch in self._thermal)
         self._keep_trend(now_s, temps)
-        said: list[Event] = list(self.cure.block(now_s, temps))
+        said += self.cure.block(now_s, temps)
         tests = self.bag.look(now_s)
         said += self._rules.after_tests(tests, now_s)
-        hottest = [
-            temp
-            for watch, temp in zip(self._thermal, temps, strict=True)
-            if temp is not None and watch.channel.role in (Role.PART, Role.MOULD)
-        ]
-        said += self._rules.each_block(now_s, max(hottest) if hottest else None)
+        said += self._rules.each_block(
+            now_s,
+            {
+                watch.channel.name: None if watch.doubtful else temp_k
+                for watch, temp_k in zip(self._thermal, temps, strict=True)
+                if watch.channel.role in (Role.PART, Role.MOULD)
+            },
+        )
         return said
 
     def _keep_trend(self, now_s: float, temps_k: tuple[float | None, ...]) -> None:
@@ -202,7 +227,7 @@ class Monitor:
         )
 
     def _bag_known(self) -> bool:
-        if self._bag_watch is None:
+        if self._bag_watch is None or self._bag_watch.doubtful:
             return False
         period_s = self.period_of(self.channels.index(self._bag_watch))
         return self._bag_watch.believed(self.now_s, period_s) is not None

@@ -5,7 +5,7 @@ Pure. A channel that is not believed neither raises nor clears a process alarm.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from firmware_host.config.schema import JobDescription
 from firmware_host.core.alarm_board import AlarmBoard
@@ -43,22 +43,31 @@ class Rules:
         self._cure = cure
         self._state = state
         self._board = board
+        self._hot: set[str] = set()
+        """Channels above the highest temperature, when last believed."""
 
     def each_second(self, now_s: float, *, bag_known: bool) -> list[AlarmChanged]:
         """Judge what must be said within seconds."""
         return [*self._vacuum_lost(now_s, bag_known=bag_known), *self._exotherm_late(now_s)]
 
-    def each_block(self, now_s: float, hottest_k: float | None) -> list[AlarmChanged]:
-        """Judge the laminate's and mould's hottest believed mean."""
-        if hottest_k is None:
-            return []
+    def each_block(self, now_s: float, temps_k: Mapping[str, float | None]) -> list[AlarmChanged]:
+        """Judge the believed means of laminate and mould, by channel; None is not believed.
+
+        A couple that died hot keeps a raised alarm up: nobody has seen it cool.
+        """
         limit_k = self._job.limits.highest_temperature_c + ZERO_CELSIUS_K
-        if self._board.active("over_temperature"):
-            limit_k -= HOT_HYSTERESIS_K
+        raised = self._board.active("over_temperature")
+        least_k = limit_k - HOT_HYSTERESIS_K if raised else limit_k
+        unseen = {name for name in self._hot if raised and temps_k[name] is None}
+        believed = {name: temp_k for name, temp_k in temps_k.items() if temp_k is not None}
+        self._hot = unseen | {name for name, temp_k in believed.items() if temp_k > least_k}
+        if not believed:
+            return []
+        hottest_k = max(believed.values())
         return self._board.condition(
             "over_temperature",
             now_s,
-            holds=hottest_k > limit_k,
+            holds=bool(self._hot),
             text=f"Laminate or mould at {hottest_k - ZERO_CELSIUS_K:.1f} degC, above the job's "
             f"limit of {self._job.limits.highest_temperature_c:.0f} degC.",
         )
@@ -67,7 +76,7 @@ class Rules:
         """Turn a channel's fault, or its end, into an alarm."""
         return self._board.condition(
             "sensor_fault",
-            change.end_s + 5.0 if change.end_s is not None else now_s,
+            now_s,
             holds=change.end_s is None,
             since_s=change.end_s if change.end_s is not None else change.start_s,
             channel=channel,
@@ -108,7 +117,8 @@ class Rules:
             return []
         since_s = self._bag.above_since_s
         holds = self._state.wet and since_s is not None
-        if since_s is not None and self._may_release(now_s):
+        raised = self._board.active("vacuum_lost")
+        if since_s is not None and not raised and self._may_release(now_s):
             holds = holds and now_s - since_s >= RELEASE_WAIT_S
         return self._board.condition(
             "vacuum_lost",

@@ -30,8 +30,8 @@ from firmware_host.model.samples import (
 from hardware.units import to_kelvin, to_pascal
 
 GROUP_NAME = "log"
-HIGHEST_PRESSURE_PA = 200_000.0
-"""Twice the room; no bag, pump or barometer comes near."""
+HIGHEST_PRESSURE_PA = 115_000.0
+"""Above the highest room pressure ever measured (1084 hPa) and a gauge's error; a wire fault."""
 LOWEST_TEMPERATURE_K = 213.15
 """-60 degC."""
 HIGHEST_TEMPERATURE_K = 673.15

@@ -1,8 +1,9 @@
 """The span in which a bag is shut off from its pump, found in the readings and kept small.
 
 Pure. A valve is marked shut by a busy person and opened again before the mark says so; the span
-ends where the pressure falls back, whatever the mark. Samples become block means, at most 64 of
-them however long the test runs, so that its cost does not grow.
+ends where the pressure falls back, whatever the mark. A single reading that stands alone is left
+out. Samples become block means, at most 64 of them however long the test runs, so that its cost
+does not grow.
 """
 
 from __future__ import annotations
@@ -24,6 +25,9 @@ FALL_SIGMAS = 5.0
 FALL_STEPS = 3.0
 LEAST_FALL_PA = 25.0
 DIFFERENCES_KEPT = 400
+GAP_S = 15.0
+"""Across a longer silence the levels on both sides are compared: the valve may have been opened."""
+SPIKE_SIGMAS, SPIKE_STEPS, LEAST_SPIKE_PA = 8.0, 3.0, 100.0
 
 
 @dataclass(slots=True)
@@ -82,9 +86,13 @@ class IsolationWindow:
         self._block_s = FIRST_BLOCK_S
         self._pending: deque[Sample] = deque()
         self._last: Sample | None = None
+        self._held: Sample | None = None
+        """The newest reading, until its successor shows that it does not stand alone."""
+        self._before_gap: tuple[float, float] | None = None
+        """End of what was seen before a silence, and the level there."""
         self._differences: list[float] = []
+        self._spread_pa: float | None = None
         self._step_pa = 0.0
-        self.samples = 0
 
     @property
     def last_s(self) -> float:
@@ -95,24 +103,20 @@ class IsolationWindow:
         """Take one believed reading; after the fall has been seen nothing more is taken."""
         if self.end_s is not None or time_s < self.start_s + VALVE_BLIP_S:
             return
-        if self._last is not None:
-            self._learn(pressure_pa - self._last[1])
-        self._last = (time_s, pressure_pa, temp_k)
-        self._pending.append(self._last)
-        self.samples += 1
-        self._look_for_fall(time_s)
-        while self._pending and self._pending[0][0] < time_s - LATE_MARK_S - 5.0:
-            self._store(self._pending.popleft())
+        held, self._held = self._held, (time_s, pressure_pa, temp_k)
+        if held is not None and not self._stands_alone(held, pressure_pa):
+            self._accept(held)
 
     def noise_pa(self) -> float:
         """Noise of one reading: robust spread of first differences, and the converter's step."""
         if len(self._differences) < 5:
             return max(20.0, self._step_pa)
-        spread = median(abs(d) for d in self._differences) / 0.6745 / 2.0**0.5
-        mean_square = sum(d * d for d in self._differences) / len(self._differences) / 2.0
-        # Where most differences are 0 (coarse step) the median says nothing; the mean square does.
-        usual = spread if spread > 0.0 else mean_square**0.5
-        return float((usual**2 + self._step_pa**2 / 12.0 + 1.0) ** 0.5)
+        spread = self._spread_pa
+        if spread is None:
+            spread = _spread_pa(self._differences)
+        if len(self._differences) == DIFFERENCES_KEPT:
+            self._spread_pa = spread
+        return float((spread**2 + self._step_pa**2 / 12.0 + 1.0) ** 0.5)
 
     def span(self, trim_end_s: float | None = None) -> Span | None:
         """Return what was seen so far, up to `trim_end_s`; None with fewer than three blocks."""
@@ -135,6 +139,26 @@ class IsolationWindow:
             noise_pa=self.noise_pa(),
         )
 
+    def _accept(self, sample: Sample) -> None:
+        if self._last is not None:
+            self._learn(sample[1] - self._last[1])
+            if self._before_gap is None and sample[0] - self._last[0] > GAP_S:
+                self._before_gap = (self._last[0], self._newest_level_pa())
+        self._last = sample
+        self._pending.append(sample)
+        self._look_for_fall(sample[0])
+        while self._pending and self._pending[0][0] < sample[0] - LATE_MARK_S - 5.0:
+            self._store(self._pending.popleft())
+
+    def _stands_alone(self, held: Sample, next_pa: float) -> bool:
+        """Tell whether a reading is far from both its neighbours, while they agree."""
+        if self._last is None:
+            return False
+        before_pa = self._last[1]
+        jump = abs(held[1] - 0.5 * (before_pa + next_pa))
+        needed = max(SPIKE_SIGMAS * self.noise_pa(), SPIKE_STEPS * self._step_pa, LEAST_SPIKE_PA)
+        return jump > needed and abs(next_pa - before_pa) <= 0.5 * jump
+
     def _learn(self, difference_pa: float) -> None:
         size = abs(difference_pa)
         if size > 0.05 and (self._step_pa == 0.0 or size < self._step_pa):
@@ -142,15 +166,32 @@ class IsolationWindow:
         if len(self._differences) < DIFFERENCES_KEPT:
             self._differences.append(difference_pa)
 
+    def _newest_level_pa(self) -> float:
+        return median(p for _, p, _ in list(self._pending)[-RECENT_SAMPLES:])
+
+    def _least_fall_pa(self) -> float:
+        return max(FALL_SIGMAS * self.noise_pa(), FALL_STEPS * self._step_pa, LEAST_FALL_PA)
+
     def _look_for_fall(self, time_s: float) -> None:
+        if self._before_gap is not None:
+            self._look_across_gap(*self._before_gap)
+            return
         past = [p for t, p, _ in self._pending if time_s - PAST_FROM_S <= t <= time_s - PAST_TO_S]
         if len(past) < RECENT_SAMPLES or len(self._pending) < 2 * RECENT_SAMPLES:
             return
-        level = median(past)
-        recent = median(p for _, p, _ in list(self._pending)[-RECENT_SAMPLES:])
-        needed = max(FALL_SIGMAS * self.noise_pa(), FALL_STEPS * self._step_pa, LEAST_FALL_PA)
-        if level - recent > needed:
+        level, needed = median(past), self._least_fall_pa()
+        if level - self._newest_level_pa() > needed:
             self._end_before_fall(level - needed / 2.0)
+
+    def _look_across_gap(self, gap_s: float, level_pa: float) -> None:
+        """Compare the first readings after a silence with the last before it."""
+        after = [p for t, p, _ in self._pending if t > gap_s]
+        if len(after) < RECENT_SAMPLES:
+            return
+        self._before_gap = None
+        if level_pa - median(after) > self._least_fall_pa():
+            self._pending = deque(sample for sample in self._pending if sample[0] <= gap_s)
+            self.end_s = gap_s
 
     def _end_before_fall(self, floor_pa: float) -> None:
         while self._pending and self._pending[-1][1] < floor_pa:
@@ -165,6 +206,16 @@ class IsolationWindow:
         if len(self._blocks) > MOST_BLOCKS - 16:
             self._block_s *= 2.0
             self._blocks = _in_pairs(self._blocks, self._block_s, self.start_s)
+
+
+def _spread_pa(differences: list[float]) -> float:
+    """Noise of one reading from first differences; a steady rise is no noise."""
+    rise = median(differences)
+    spread = median(abs(d - rise) for d in differences) / 0.6745 / 2.0**0.5
+    if spread > 0.0:
+        return float(spread)
+    # Where most differences are alike (coarse step) the median says nothing; the mean square does.
+    return float((sum((d - rise) ** 2 for d in differences) / len(differences) / 2.0) ** 0.5)
 
 
 def _slot(mean_s: float, block_s: float, start_s: float) -> int:

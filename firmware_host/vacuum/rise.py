@@ -55,6 +55,10 @@ Family = tuple[tuple[int, ...], ...]
 LEAST_SPAN_S = 12.0
 HIGHEST_STRAIGHT_PA = 50000.0
 """Above about half an atmosphere a leak slows down; readings beyond are left out."""
+HIGHEST_USED_PA = 80000.0
+"""Where too little lies below, up to here; beyond, even a torn bag shows no rise."""
+GROSS_RISE_PA = 20000.0
+"""A rise within seconds that no settling makes: several times the resin vapour and wet cloth."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,12 +104,16 @@ def fit_line(time_s: Array, pressure_pa: Array, weight: Array, noise_pa: float) 
 def estimate_rise(span: Span, limit_pa_per_s: float) -> RiseEstimate | None:
     """Split the rise of a span and weigh its leak part against a limit.
 
-    None while the span is shorter than 12 s or holds fewer than four blocks below half an
-    atmosphere.
+    None while the span is shorter than 12 s or holds fewer than four blocks, and where the bag
+    was near room pressure from the start.
     """
-    time_s, pressure, count = (np.array(x, dtype=np.float64) for x in _straight_part(span))
-    if len(time_s) < 4 or time_s[-1] - time_s[0] < LEAST_SPAN_S * 0.8:
-        return None
+    blocks = _straight_blocks(span)
+    if blocks == 0:
+        return _gross_rise(span, limit_pa_per_s)
+    time_s, pressure, count = (
+        np.array(x[:blocks], dtype=np.float64)
+        for x in (span.time_s, span.pressure_pa, span.samples)
+    )
     whole = fit_line(time_s, pressure, count, span.noise_pa)
     columns = _extra_columns(span, pressure)
     data = _Readings(time_s - time_s[0], pressure, count, span.noise_pa, columns)
@@ -130,12 +138,33 @@ def _chance_above(limit_pa_per_s: float, rise: Array, weight: Array) -> float:
     return float(np.sum(weight[rise > limit_pa_per_s]) / np.sum(weight))
 
 
-def _straight_part(span: Span) -> tuple[list[float], list[float], list[int]]:
-    rows = list(zip(span.time_s, span.pressure_pa, span.samples, strict=True))
-    kept = [row for row in rows if row[1] <= HIGHEST_STRAIGHT_PA]
-    if len(kept) < 4 and rows and rows[0][1] > HIGHEST_STRAIGHT_PA:
-        kept = rows  # a test at poor vacuum from the start: its line is still the best word
-    return [r[0] for r in kept], [r[1] for r in kept], [r[2] for r in kept]
+def _straight_blocks(span: Span) -> int:
+    """Count the leading blocks through which a leak is a line; 0 where they are too few."""
+    for highest_pa in (HIGHEST_STRAIGHT_PA, HIGHEST_USED_PA):
+        kept = next((i for i, p in enumerate(span.pressure_pa) if p > highest_pa), len(span.time_s))
+        if kept >= 4 and span.time_s[kept - 1] - span.time_s[0] >= LEAST_SPAN_S * 0.8:
+            return kept
+    return 0
+
+
+def _gross_rise(span: Span, limit_pa_per_s: float) -> RiseEstimate | None:
+    """Judge a bag that fills before a line can be fitted, by its two ends alone."""
+    first_pa = span.pressure_pa[0]
+    top = next(
+        (i for i, p in enumerate(span.pressure_pa) if p > HIGHEST_USED_PA), len(span.time_s) - 1
+    )
+    if top == 0 or span.pressure_pa[top] - first_pa < GROSS_RISE_PA:
+        return None
+    rise = (span.pressure_pa[top] - first_pa) / (span.time_s[top] - span.time_s[0])
+    above = 1.0 if rise / 2.0 > limit_pa_per_s else 0.5
+    return RiseEstimate(
+        rise_pa_per_s=rise,
+        low_pa_per_s=rise / 2.0,
+        high_pa_per_s=rise * 4.0,
+        chance_above_limit=above,
+        chance_above_limit_if_slow=above,
+        whole=LineFit(rise_pa_per_s=rise, rise_stderr_pa_per_s=rise / 4.0),
+    )
 
 
 def _extra_columns(span: Span, pressure: Array) -> list[Array]:
