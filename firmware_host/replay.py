@@ -17,6 +17,7 @@ from firmware_host.config.load import parse_job
 from firmware_host.config.schema import JobDescription
 from firmware_host.core.answers import Answers, Json
 from firmware_host.core.monitor import Monitor
+from firmware_host.errors import InputError
 from firmware_host.inputs.csv_log import LogFile
 from firmware_host.model.events import Event
 from firmware_host.model.samples import Frame, Input
@@ -99,10 +100,14 @@ def compare(record: Record, said: Iterable[Said]) -> Comparison:
 
 
 def write_answers(path: Path, document: Json) -> None:
-    """Write the answers as JSON, whole or not at all."""
-    part = path.with_name(path.name + ".part")
-    part.write_bytes(msgspec.json.format(msgspec.json.encode(document), indent=1) + b"\n")
-    part.replace(path)
+    """Write the answers as JSON, whole or not at all. Raises InputError where that cannot be."""
+    try:
+        part = path.with_name(path.name + ".part")
+        part.write_bytes(msgspec.json.format(msgspec.json.encode(document), indent=1) + b"\n")
+        part.replace(path)
+    except (OSError, ValueError) as error:  # ValueError: the path has no file name, or a zero byte
+        why = getattr(error, "strerror", None) or error
+        raise InputError([f"{path} cannot be written: {why}. Name another with --json."]) from None
 
 
 class LogClock:
