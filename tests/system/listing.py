@@ -1,4 +1,4 @@
-"""`python -m tests.system.listing FILE ARGUMENTS`: run `bagvigil ARGUMENTS`, then list its modules."""
+"""`python -m tests.system.listing FILE WORDS`: run `bagvigil WORDS`, then list its modules."""
 
 from __future__ import annotations
 
