@@ -31,13 +31,23 @@ MOST_WAITING = 40_000
 class RecordWriter:
     """The one writer of a job folder's record; `put` and `close` belong to one thread."""
 
-    def __init__(self, folder: Path, clock: Clock, *, version: str, zero_mono_s: float) -> None:
+    def __init__(
+        self,
+        folder: Path,
+        clock: Clock,
+        *,
+        version: str,
+        zero_mono_s: float,
+        events_stored: Callable[[], None] | None = None,
+    ) -> None:
         """Take the folder and go on where its record stands.
 
-        `zero_mono_s` is the monotonic reading, in this boot, of the job's zero. Raises BusyError
+        `zero_mono_s` is the monotonic reading, in this boot, of the job's zero. `events_stored` is
+        called from the writer's thread whenever new events are on the disk. Raises BusyError
         naming the owner where another process writes, RecordError where the record is not sound.
         """
         self._clock = clock
+        self._events_stored = events_stored
         self._path = folder / RECORD_NAME
         self._lock = FolderLock(folder)
         try:
@@ -95,6 +105,8 @@ class RecordWriter:
         if not urgent and self.waiting >= MOST_WAITING:
             self._sequence.let_go()
             return self._sequence.inputs
+        if events and on_stored is None:
+            on_stored = self._events_stored
         rows = self._sequence.add(given, events, raw, arrived_s)
         self._enqueue(
             rows, frames=int(isinstance(given, Frame)), urgent=urgent, on_stored=on_stored
