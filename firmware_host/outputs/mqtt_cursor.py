@@ -1,0 +1,65 @@
+"""Up to which event the broker has confirmed everything: one number in the job folder.
+
+It may lag behind what was confirmed, never run ahead: after a cut some messages go out twice, none
+is left out. Written whole or not at all.
+"""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import msgspec
+
+from firmware_host.outputs.record_schema import FILE_MODE, sync_folder
+
+CURSOR_NAME = "phone.json"
+_SCHEMA = 1
+
+
+class _Held(msgspec.Struct, forbid_unknown_fields=True):
+    schema: int
+    bench: str
+    event: int
+
+
+def read_cursor(folder: Path) -> int | None:
+    """Give the number of the last event that is confirmed whole; None where none ever was.
+
+    A file that makes no sense counts as 0: everything is said once more rather than lost.
+    """
+    try:
+        held = _read(folder)
+    except FileNotFoundError:
+        return None
+    except (OSError, ValueError):
+        return 0
+    return max(held.event, 0) if held.schema == _SCHEMA else 0
+
+
+def write_cursor(folder: Path, bench: str, event: int) -> None:
+    """Put the number on the disk before this returns. Raises OSError where the disk refuses."""
+    path, beside = folder / CURSOR_NAME, folder / f"{CURSOR_NAME}.new"
+    handle = os.open(beside, os.O_CREAT | os.O_TRUNC | os.O_WRONLY, FILE_MODE)
+    with os.fdopen(handle, "wb") as target:
+        target.write(msgspec.json.encode(_Held(schema=_SCHEMA, bench=bench, event=event)) + b"\n")
+        target.flush()
+        os.fsync(target.fileno())
+    beside.replace(path)
+    sync_folder(folder)
+
+
+def last_told(base: Path, bench: str, *, but: Path) -> Path | None:
+    """Find the job folder that this bench last spoke of, other than `but`."""
+    told = [path for path in base.glob(f"*/{CURSOR_NAME}") if not path.parent.samefile(but)]
+    for path in sorted(told, key=lambda path: path.stat().st_mtime, reverse=True):
+        try:
+            if _read(path.parent).bench == bench:
+                return path.parent
+        except (OSError, ValueError):
+            continue
+    return None
+
+
+def _read(folder: Path) -> _Held:
+    return msgspec.json.decode((folder / CURSOR_NAME).read_bytes(), type=_Held)
