@@ -14,13 +14,13 @@ LEARN_FROM = 96
 """Differences that make a channel's ordinary noise."""
 RECENT = 32
 """Differences that make its present noise."""
-WILD_SHARE = 6
-"""One difference in six may be a spike's: a spike makes three."""
-KEPT_SQUARE = 0.491
-"""Mean square of the lower five sixths of a normal distribution's sizes, over that of all."""
+WILD_SHARE = 4
+"""One difference in four may be a spike's: a spike makes three."""
+KEPT_SQUARE = 0.368
+"""Mean square of the lower three quarters of a normal distribution's sizes, over that of all."""
 FIRST_GUESS = 10.0
 """Floors of noise that a channel may have before it has shown any."""
-KEPT_COARSE = 0.75
+KEPT_COARSE = 0.65
 """The same where single steps are most of it; from simulated quantised noise."""
 COARSE_SHARE = 8
 """A channel whose neighbours are equal more often than one time in eight has a coarse step."""
@@ -30,6 +30,7 @@ REFRESH = 8
 """Readings between two looks at the present noise."""
 GROWN = 4.0
 """Present over ordinary noise from which a channel counts as noisy."""
+QUIET_STEPS = 0.3
 WINDOW = 16
 LIVELY_SHARE = 0.2
 """Share of windows in which a channel must have shown three codes without a trend."""
@@ -119,7 +120,10 @@ class NoiseScale:
     @property
     def grown(self) -> bool:
         """Whether the channel is much noisier than it was."""
-        return self.ordinary is not None and self._present > GROWN * self.ordinary
+        if self.ordinary is None:
+            return False
+        # A quiet channel in the middle of a coarse code shows no noise at all, until it leaves it.
+        return self._present > GROWN * max(self.ordinary, QUIET_STEPS * (self.step or 0.0))
 
     def _learn_step(self, size: float) -> None:
         if size > 0.0 and len(self._moves) < LEARN_FROM:

@@ -155,8 +155,10 @@ def reversed_lead(time_s: float, shown: float, shop: Shop) -> Cell:
 def spikes(time_s: float, shown: float, shop: Shop) -> Cell:
     """One reading in twenty is wild."""
     del time_s
-    wild = shop.rng.random() < 0.05
-    return shown * (1.0 + wild * shop.rng.uniform(0.1, 0.3) * shop.rng.choice([-1.0, 1.0])), None
+    if shop.rng.random() > 0.05:
+        return shown, None
+    size = shop.rng.uniform(2000.0, 9000.0) if shown > 1000.0 else shop.rng.uniform(10.0, 60.0)
+    return max(shown + size * float(shop.rng.choice([-1.0, 1.0])), 0.0), None
 
 
 def stuck_at() -> Twist:
