@@ -15,6 +15,7 @@ from contextlib import ExitStack
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from firmware_host.clock import Clock, boot_id
 from firmware_host.config.load import load_bench, load_job
@@ -29,6 +30,7 @@ from firmware_host.inputs.timeline import Timeline
 from firmware_host.inputs.transport import PortOpener
 from firmware_host.loop import Loop, Message
 from firmware_host.model.samples import Group
+from firmware_host.model.snapshot import Snapshot
 from firmware_host.outputs.health import Health
 from firmware_host.outputs.job_folder import create_job_folder, find_open_job, job_sha256
 from firmware_host.outputs.publisher import About, Publisher
@@ -39,6 +41,10 @@ from firmware_host.outputs.record_schema import create_record, describe
 from firmware_host.outputs.service import ServiceManager
 from firmware_host.outputs.status_socket import StatusSocket
 from firmware_host.version import VERSION
+
+if TYPE_CHECKING:
+    from firmware_host.outputs.mqtt_login import Login
+    from firmware_host.outputs.mqtt_phone import Phone
 
 RESUME_WITHIN_S = 12.0 * 3600.0
 """A job left alone for longer is not gone on with: the same file is then a new pour."""
@@ -161,6 +167,7 @@ def run_watch(
     """
     ports = channels_by_port(watch.bench)
     groups = tuple(port.group for port in ports)
+    login = _login(watch)
     inbox: Inbox[Message] = Inbox(stop)
 
     def died(thread: str, why: str) -> None:
@@ -171,15 +178,29 @@ def run_watch(
         opened.callback(socket.close)
         openers = _claimed(watch.bench, ports, opened)
         place = find_place(watch, groups, clock, fresh=fresh)
-        recorder = RecordWriter(place.folder, clock, version=VERSION, zero_mono_s=place.zero_mono_s)
+        phone = None if login is None else _phone(login, place, clock, inbox, died)
+        if phone is not None:
+            opened.callback(phone.close)
+        recorder = RecordWriter(
+            place.folder,
+            clock,
+            version=VERSION,
+            zero_mono_s=place.zero_mono_s,
+            events_stored=None if phone is None else phone.wake,
+        )
         opened.callback(stop.set)
+        sinks = [socket.publish] if phone is None else [socket.publish, phone.show]
         try:
-            loop = _put_together(watch, clock, stop, place, ports, inbox, socket, recorder, openers)
+            loop = _put_together(
+                watch, clock, stop, place, ports, inbox, socket, recorder, openers, sinks
+            )
             tell_folder(place.folder)
         except BaseException:
             recorder.close()
             raise
         socket.start()
+        if phone is not None:
+            phone.start()
         if place.last_s is not None:
             with open_record(place.folder) as record:
                 loop.resume(record.inputs(), place.last_s, NOT_RUNNING)
@@ -196,6 +217,7 @@ def _put_together(
     socket: StatusSocket,
     recorder: RecordWriter,
     openers: Sequence[PortOpener],
+    sinks: Sequence[Callable[[Snapshot], None]],
 ) -> Loop:
     """Join the parts and let the readers begin; what they read waits in the inbox."""
     groups = tuple(port.group for port in ports)
@@ -207,7 +229,7 @@ def _put_together(
         inbox=inbox,
         ticker=Ticker(timeline, groups),
         recorder=recorder,
-        publisher=Publisher(_about(watch, place), clock, groups, [socket.publish]),
+        publisher=Publisher(_about(watch, place), clock, groups, sinks),
         health=Health(ServiceManager.from_environment(os.environ), clock),
         answer=socket.answer,
         readers=readers,
@@ -216,6 +238,37 @@ def _put_together(
     for reader in readers:
         reader.start()
     return loop
+
+
+def _login(watch: Watch) -> Login | None:
+    """Check [mqtt] before anything begins; None where the bench file has none."""
+    if watch.bench.mqtt is None:
+        return None
+    # A bench without [mqtt] never pays for TLS and the client library.
+    from firmware_host.outputs.mqtt_login import login_of
+
+    return login_of(watch.bench, watch.bench.mqtt, watch.beside_bench)
+
+
+def _phone(
+    login: Login,
+    place: Place,
+    clock: Clock,
+    inbox: Inbox[Message],
+    died: Callable[[str, str], None],
+) -> Phone:
+    from firmware_host.outputs.mqtt_start import phone_of
+
+    job_now_s = Timeline(clock, place.zero_mono_s).now_s
+    return phone_of(
+        login,
+        place.folder,
+        place.zero_wall,
+        clock,
+        job_now_s=job_now_s,
+        offer=inbox.offer,
+        died=died,
+    )
 
 
 def _readers(
