@@ -21,7 +21,9 @@ KICK_SURE = 0.95
 GEL_MOVED_S = 60.0
 """A gel that moved by less is not said again."""
 GEL_MODEL_ERROR = 0.04
-"""Share of the time since mixing that a gel is uncertain by, whatever the bank says."""
+"""Share of the time since mixing that a past gel is uncertain by, whatever the bank says."""
+FORECAST_MODEL_ERROR = 0.08
+"""The same for a gel to come: no law of the bank is quite the batch's own."""
 CONVERSION_MODEL_ERROR = 0.03
 PROVISIONAL_SHARE = 0.3
 """A pour that was not marked is uncertain by this share of the honest work time."""
@@ -224,7 +226,15 @@ class CureWatch:
         ]
         gel_low, gel, gel_high = outlook.gel_s
         if outlook.gel_past < GEL_SURE:
-            said.append(GelForecast(time_s=now_s, gel_s=gel, low_s=gel_low, high_s=gel_high))
+            spread_s = FORECAST_MODEL_ERROR * max(gel - (self.mixed_s or 0.0), 0.0)
+            said.append(
+                GelForecast(
+                    time_s=now_s,
+                    gel_s=gel,
+                    low_s=max(gel_low - spread_s, self.mixed_s or 0.0),
+                    high_s=gel_high + spread_s,
+                )
+            )
         elif self._placed_s is None or abs(gel - self._placed_s) > GEL_MOVED_S:
             said.append(self._place(now_s))
         return said

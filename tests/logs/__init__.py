@@ -1,0 +1,1 @@
+"""Six recorded jobs, replayed."""
