@@ -43,6 +43,8 @@ from tests.outputs.record_parts import PATIENCE_S, make_folder
 from tests.waiting import until
 
 LEAVES_WITHIN_S = 2.0
+SAID_WITHIN_S = 4.5
+"""What the broker refuses is said sooner than mere silence would be, even on a busy machine."""
 
 
 @pytest.fixture
@@ -111,7 +113,7 @@ def test_a_wrong_password_is_said_at_once_and_not_tried_over_and_over(
     bench = TelledBench(tmp_path, broker.port)
     benches.append(bench)
     bench.raises(1, 1)
-    until(lambda: bench.told.words == [False], 2.0)
+    until(lambda: bench.told.words == [False], SAID_WITHIN_S)
     assert "it refuses user 'bench'" in bench.told.last
     assert "check [mqtt] user and password_file" in bench.told.last
     until(lambda: bench.writer.flush(PATIENCE_S))
@@ -243,7 +245,7 @@ def test_a_broker_that_nobody_vouches_for_is_refused_by_name(
     bench = TelledBench(tmp_path, broker.tls_port, ca_file=str(broker.place / "other-ca.pem"))
     benches.append(bench)
     bench.raises(1, 1)
-    until(lambda: bench.told.words == [False], 3.0)
+    until(lambda: bench.told.words == [False], SAID_WITHIN_S)
     assert "its certificate is not vouched for by [mqtt] ca_file" in bench.told.last
     assert listener.heard == []
 
@@ -270,7 +272,7 @@ def test_a_certificate_for_another_host_is_refused_by_name(
     with broker:
         bench = TelledBench(tmp_path, broker.tls_port, ca_file=str(broker.place / "ca.pem"))
         benches.append(bench)
-        until(lambda: bench.told.words == [False], 3.0)
+        until(lambda: bench.told.words == [False], SAID_WITHIN_S)
         assert "its certificate is for another host" in bench.told.last
 
 
@@ -286,7 +288,7 @@ def test_a_broker_without_encryption_is_refused_and_hears_no_password(
         with line:
             heard = line.recv(4096)
             line.sendall(b"HTTP/1.0 400 Bad Request\r\n\r\n")
-        until(lambda: bench.told.words == [False], 3.0)
+        until(lambda: bench.told.words == [False], SAID_WITHIN_S)
     assert heard[:1] == b"\x16"  # a TLS handshake, RFC 8446 section 5.1
     assert PASSWORD.encode() not in heard
     assert "it does not speak TLS as we must" in bench.told.last

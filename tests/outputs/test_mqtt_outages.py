@@ -22,8 +22,8 @@ from tests.waiting import until
 SEEN_WITHIN_S = 10.0
 BACK_WITHIN_S = 20.0
 PATIENCE_S = 60.0
-NEVER_WAITS_S = 0.05
-"""The core's calls are a few microseconds; a busy test machine is not."""
+NEVER_WAITS_S = 0.005
+"""Nine of ten calls of the core; the tenth may have lost its processor to another test."""
 NO_ALARMS = f"""
 user bench
 topic write bagvigil/{BENCH}/presence
@@ -83,15 +83,15 @@ def frozen(place: Path) -> None:
     with watched(place) as (broker, bench, listener):
         broker.freeze()
         began_s = real_s()
-        slowest_s = 0.0
+        took_s = []
         for number in range(1, 101):
             before_s = real_s()
             bench.raises(number, number)
             bench.phone.show(snapshot())
-            slowest_s = max(slowest_s, real_s() - before_s)
+            took_s.append(real_s() - before_s)
         until(lambda: bench.told.words == [True, False], SEEN_WITHIN_S)
         assert real_s() - began_s < SEEN_WITHIN_S
-        assert slowest_s < NEVER_WAITS_S
+        assert sorted(took_s)[len(took_s) * 9 // 10] < NEVER_WAITS_S
         broker.thaw()
         until(lambda: len(alarm_ids(listener)) == 100, BACK_WITHIN_S)
         assert alarm_ids(listener) == ids_of(bench.folder, 1, 100)
