@@ -27,7 +27,8 @@ DOUBTS = 10
 
 SHARED_RATE_SD = 0.75
 """Share of the resin's ln-rate doubt that moves induction and growth together."""
-INDUCTION_SD = 0.65
+INDUCTION_SD = 1.0
+"""The age of the can moves the inhibitor, beyond what moves both."""
 GROWTH_SD = 0.65
 ACTIVATION_SD_J_PER_MOL = 5000.0
 LOSS_SD = 0.25
