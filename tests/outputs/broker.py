@@ -51,9 +51,12 @@ keyfile {place}/server.key
 
 
 def program(name: str) -> str:
-    """Find a program of the broker, or fail: what it proves is not proved without it."""
+    """Find a program; where it is missing the test stands aside and says so, but never in CI."""
     found = shutil.which(name, path=f"{os.environ.get('PATH', '')}:/usr/sbin:/usr/local/sbin")
-    assert found, f"{name} is not installed; install the package mosquitto, the tests need it"
+    if found is None:
+        why = f"{name} is not installed (packages mosquitto and openssl); this proves nothing here"
+        assert "CI" not in os.environ, why
+        pytest.skip(why)  # a fresh machine has no broker, and the README promises it a green run
     return found
 
 
@@ -234,9 +237,7 @@ def sign_server(place: Path, names: str) -> None:
 
 
 def _openssl(place: Path, *arguments: str) -> None:
-    found = shutil.which("openssl")
-    assert found, "openssl is not installed; the tests make a certificate with it"
-    subprocess.run([found, *arguments], cwd=place, check=True, capture_output=True)
+    subprocess.run([program("openssl"), *arguments], cwd=place, check=True, capture_output=True)
 
 
 Waiter = Callable[[], object]
