@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any, Self
 
 import msgspec
+import pytest
 from paho.mqtt.client import Client, MQTTMessage
 from paho.mqtt.enums import CallbackAPIVersion, MQTTProtocolVersion
 from paho.mqtt.packettypes import PacketTypes
