@@ -32,6 +32,8 @@ SEND_BUFFER_BYTES = 8192
 """What the system may hold for a client; more would be snapshots that grow old unread."""
 TURN_S = 0.25
 """Real time between looks at the stop flag and at stuck clients."""
+IDLE_TURN_S = 5.0
+"""The same while nobody is served; a newcomer or the end wakes the thread at once."""
 MOST_ANSWERS = 1024
 """Beyond every request that 32 clients may have open, so an answer is never dropped."""
 
@@ -101,7 +103,8 @@ class StatusSocket:
     def publish(self, snapshot: Snapshot) -> None:
         """Replace what clients are shown; from the core thread."""
         self._newest.append(snapshot)
-        self._wake_up()
+        if self._clients:  # whoever comes later finds it waiting
+            self._wake_up()
 
     def answer(self, token: int, answer: Answer | Trend) -> None:
         """Answer a command; from the core thread. A client that is gone misses it."""
@@ -128,7 +131,7 @@ class StatusSocket:
     def _run(self) -> None:
         try:
             while not self._stop.is_set():
-                self._turn(TURN_S)
+                self._turn(TURN_S if self._clients else IDLE_TURN_S)
             self._turn(0.0)
         except Exception as error:  # noqa: BLE001 - top of the thread: its death must be told
             self._died(threading.current_thread().name, repr(error))
@@ -145,7 +148,7 @@ class StatusSocket:
             elif events & selectors.EVENT_READ:
                 self._hear(key.data)
         self._take_answers()
-        if self._newest:
+        if self._newest and self._clients:
             self._line = msgspec.json.encode(self._newest.pop()) + b"\n"
         for client in tuple(self._clients):
             self._serve(client)
