@@ -7,7 +7,7 @@ followed as soon as it says so - or, should its hello be lost, once ten lines in
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import asdict, dataclass
 
 from firmware_host.inputs.board_clock import BoardClock
 from firmware_host.inputs.messages import Arrived, PortCounts, PortMessage
@@ -25,6 +25,18 @@ ASK_EVERY_MS = 2000
 COUNTS_EVERY_MS = 1000
 UNHEARD_RESTART = 10
 """Old lines in a row: being blind for half the counter's range would be worse than believing."""
+
+
+@dataclass(slots=True)
+class _Counts:
+    """What is counted line by line; told once a second as `PortCounts`."""
+
+    frames: int = 0
+    damaged: int = 0
+    lost: int = 0
+    duplicates: int = 0
+    old: int = 0
+    restarts: int = 0
 
 
 class Bv1Board:
@@ -48,7 +60,7 @@ class Bv1Board:
         self._ask_ms = max(ASK_EVERY_MS, least_ms)
         self._counts_ms = max(COUNTS_EVERY_MS, least_ms)
         self._sequence, self._unwrap = SequenceCheck(), TimeUnwrap()
-        self._counts = self._told_counts = PortCounts(group=number)
+        self._counts, self._told_counts = _Counts(), PortCounts(group=number)
         self._damaged_before = 0
         self._counts_told_ms = begin_ms
         self._hello: Hello | None = None
@@ -96,7 +108,7 @@ class Bv1Board:
                     waiting.append((board_ms, message))
         told += self._arrived(waiting, arrival_ms)
         damaged = self._damaged_before + self._reader.damaged
-        self._counts = replace(self._counts, damaged=damaged)
+        self._counts.damaged = damaged
         return told + self._silence(arrival_ms) + self._count(arrival_ms)
 
     def lost(self, text: str, now_ms: int) -> list[PortMessage]:
@@ -126,14 +138,14 @@ class Bv1Board:
         """Judge a sample's place; return the board's time, None when it is not to be used."""
         verdict = self._sequence.take(line.seq)
         if verdict.order is Order.DUPLICATE:
-            self._counts = replace(self._counts, duplicates=self._counts.duplicates + 1)
+            self._counts.duplicates += 1
             return None
         board_ms = self._unwrap.take(line.t_ms) if verdict.is_new else None
         if board_ms is None:
             return self._accept_anew(line)
         self._stale_in_a_row, self._just_greeted = 0, False
         if verdict.lost:
-            self._counts = replace(self._counts, lost=self._counts.lost + verdict.lost)
+            self._counts.lost += verdict.lost
         return board_ms
 
     def _accept_anew(self, line: SampleLine) -> int | None:
@@ -142,7 +154,7 @@ class Bv1Board:
         self._stale_in_a_row += 1
         # The line after a hello is in order, unless that hello was a boot's.
         if self._stale_in_a_row < UNHEARD_RESTART and not self._just_greeted:
-            self._counts = replace(self._counts, old=self._counts.old + 1)
+            self._counts.old += 1
             return None
         self._restart()
         self._sequence.take(line.seq)
@@ -153,7 +165,7 @@ class Bv1Board:
         self._unwrap.restart()
         self._clock.restart()
         self._stale_in_a_row, self._just_greeted = 0, False
-        self._counts = replace(self._counts, restarts=self._counts.restarts + 1)
+        self._counts.restarts += 1
 
     def _greet(self, hello: Hello, now_ms: int) -> list[PortMessage]:
         before, self._hello = self._hello, hello
@@ -184,9 +196,9 @@ class Bv1Board:
         told: list[PortMessage] = []
         for time_ms, (_, line) in zip(times_ms, waiting, strict=True):
             if time_ms < self._begin_ms:
-                self._counts = replace(self._counts, old=self._counts.old + 1)
+                self._counts.old += 1
                 continue
-            self._counts = replace(self._counts, frames=self._counts.frames + 1)
+            self._counts.frames += 1
             frame = self._channels.frame(line.raws, self._number, time_ms)
             raw = ",".join(line.raws)
             told.append(Arrived(frame=frame, raw=raw, arrived_s=arrival_ms / 1000.0))
@@ -210,11 +222,13 @@ class Bv1Board:
         )
 
     def _count(self, now_ms: int) -> list[PortMessage]:
-        due = now_ms - self._counts_told_ms >= self._counts_ms
-        if self._counts == self._told_counts or not due:
+        if now_ms - self._counts_told_ms < self._counts_ms:
             return []
-        self._told_counts, self._counts_told_ms = self._counts, now_ms
-        return [self._counts]
+        counts = PortCounts(group=self._number, **asdict(self._counts))
+        if counts == self._told_counts:
+            return []
+        self._told_counts, self._counts_told_ms = counts, now_ms
+        return [counts]
 
     def _say(self, text: str, now_ms: int, *, up: bool) -> list[PortMessage]:
         before = self._link

@@ -1,7 +1,8 @@
 """The one queue into the core thread.
 
-Bounded: a reader waits for room, so that what it cannot hand over stays in the system's buffer and
-what falls out there is counted as lost by its sequence number; everybody else is told no at once.
+Bounded, give or take a message for each thread that puts: a reader waits for room, so that what
+it cannot hand over stays in the system's buffer and what falls out there is counted as lost by its
+sequence number; everybody else is told no at once.
 """
 
 from __future__ import annotations
@@ -23,23 +24,23 @@ class Inbox(Generic[_Message]):
 
     def __init__(self, stop: threading.Event, most: int = MOST_WAITING) -> None:
         self._stop = stop
-        self._queue: queue.Queue[_Message] = queue.Queue(most)
+        self._most = most
+        # Half the price of the bounded kind, which is built of locks in Python; it is paid twice
+        # for every frame.
+        self._queue: queue.SimpleQueue[_Message] = queue.SimpleQueue()
 
     def put(self, message: _Message) -> None:
         """Hand over, waiting for room; once the daemon stops, what finds none is let go."""
-        while True:
-            try:
-                return self._queue.put(message, timeout=WAIT_S)
-            except queue.Full:
-                if self._stop.is_set():
-                    return None
+        while self._is_full():
+            if self._stop.wait(WAIT_S):
+                return
+        self._queue.put(message)
 
     def offer(self, message: _Message) -> bool:
         """Hand over without waiting; False when there is no room."""
-        try:
-            self._queue.put_nowait(message)
-        except queue.Full:
+        if self._is_full():
             return False
+        self._queue.put(message)
         return True
 
     def take(self, timeout_s: float) -> _Message | None:
@@ -53,3 +54,6 @@ class Inbox(Generic[_Message]):
     def is_empty(self) -> bool:
         """Whether the core has caught up."""
         return self._queue.empty()
+
+    def _is_full(self) -> bool:
+        return self._queue.qsize() >= self._most
