@@ -8,9 +8,12 @@ that would not come back letter for letter is kept as the text it is.
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 from itertools import zip_longest
 
 MOST_WORDS = 255
+WORDS_KEPT = 4096
+"""A couple's words come again and again, and so do most counts of a quiet bag."""
 _PAD = 0
 _SIGNED_MOST = 4
 """Tags 1 to 4: a decimal count in that many bytes, two's complement, most significant first."""
@@ -69,6 +72,7 @@ def unpack_words(stored: bytes | str) -> str:
     return ",".join(words)
 
 
+@lru_cache(maxsize=WORDS_KEPT)
 def _pack_word(word: str) -> tuple[int, bytes] | None:
     if word == "-":
         return _NOT_READ, b""
