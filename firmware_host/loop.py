@@ -290,15 +290,15 @@ class Loop:
         return events
 
     def _look_after(self) -> None:
-        self._check_recording()
-        stored = self._recorder.stored
+        trouble, stored = self._recorder.trouble, self._recorder.stored
+        self._check_recording(trouble)
         self._settle(stored, at_end=False)
         self._publisher.publish(self._core.view, stored, at_once=self._hurry)
         self._hurry = False
-        self._health.look(stored, self._judged, self._recorder.trouble)
+        self._health.look(stored, self._judged, trouble)
 
-    def _check_recording(self) -> None:
-        trouble, now_s = self._recorder.trouble, self._timeline.now_s()
+    def _check_recording(self, trouble: str) -> None:
+        now_s = self._timeline.now_s()
         ok = self._recording.look(now_s, good=not trouble)
         if ok is not None:
             text = trouble or "the disk follows again."
