@@ -103,7 +103,7 @@ def _word_reader(spec: CoupleSpec | ResistanceSpec) -> Callable[[str], Reading]:
     if isinstance(spec, ResistanceSpec):
         return lambda word: read_rtd31865(word, spec.reference_ohm, spec.zero_ohm)
     read = read_tc31855 if spec.kind is Kind.TC31855 else read_tc31856
-    return lambda word: read(word, spec.couple)
+    return partial(read, couple=spec.couple)
 
 
 def _read_word(
