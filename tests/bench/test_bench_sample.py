@@ -1,0 +1,34 @@
+"""Each bench once, short and seeded: the ratios hold, give or take a busy machine."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.bench.figures import NOISE, Found, Goal, Pair
+from tests.bench.registry import BENCHES
+
+SEED = 7
+
+
+@pytest.mark.parametrize("name", list(BENCHES))
+def test_a_short_run_meets_its_goal(name: str) -> None:
+    found = BENCHES[name](SEED, full=False)
+    print(found.table())
+    assert found.goal.is_met(found.ratio, NOISE), found.table()
+
+
+def test_a_goal_has_its_edge_and_its_side() -> None:
+    assert Goal(ratio=1.5).is_met(1.5)
+    assert not Goal(ratio=1.5).is_met(1.51)
+    assert Goal(ratio=1.5).is_met(1.8, slack=1.3)
+    assert Goal(ratio=2000.0, at_most=False).is_met(2000.0)
+    assert not Goal(ratio=2000.0, at_most=False).is_met(1999.0)
+
+
+def test_a_bench_whose_interval_crosses_its_goal_has_not_met_it() -> None:
+    pairs = tuple(Pair(ours=ours, peer=1.0) for ours in (1.0, 1.0, 1.0, 1.6, 1.6))
+    found = Found(name="x", ours="", peer="", goal=Goal(ratio=1.5), pairs=pairs)
+    assert found.ratio == 1.0
+    assert found.interval() == (1.0, 1.6)
+    assert not found.is_met
+    assert "goal at most 1.5: FAIL" in found.table()
