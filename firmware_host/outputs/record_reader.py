@@ -113,6 +113,12 @@ class Record:
         return self._count("event")
 
     @property
+    def last_input(self) -> int:
+        """Number of the last input."""
+        rows = (self.last_row(table) for table in self.input_tables)
+        return max((row.number for row in rows if row is not None), default=0)
+
+    @property
     def lost_inputs(self) -> int:
         """Frames and ticks for which the writer had no room left; it said so at the time."""
         return int(self._one("SELECT coalesce(sum(inputs), 0) FROM lost")[0])
@@ -179,6 +185,21 @@ class Record:
             # `n` is the row's own key, so the order costs nothing.
             for row in self._connection.execute(f"SELECT * FROM {table} ORDER BY n"):
                 yield RawRow(table=table, cells=row[:-1], crc=row[-1])
+
+    def rows_between(self, table: str, first: int, end: int) -> list[Any]:
+        """Rows of one table numbered from `first` up to `end`, unchecked, as they lie there."""
+        query = f"SELECT * FROM {table} WHERE n >= ? AND n < ? ORDER BY n"
+        with reading(self.path):
+            return self._connection.execute(query, (first, end)).fetchall()
+
+    def has_table(self, table: str) -> bool:
+        """Whether the file holds a table that not every record has."""
+        query = f"SELECT count(*) FROM sqlite_schema WHERE type = 'table' AND name = '{table}'"
+        return bool(self._one(query)[0])
+
+    def group_of(self, table: str) -> int | None:
+        """Give the number of the group whose frames stand in a table; None for another table."""
+        return list(self._frames).index(table) if table in self._frames else None
 
     def decode_input(self, row: RawRow) -> StoredInput:
         """Read an input's row; RecordError where it is none."""
