@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from firmware_host.errors import RecordError
+from firmware_host.outputs.attachment import changed_attachments
 from firmware_host.outputs.record_reader import RawRow, Record, open_record
 from firmware_host.outputs.record_rows import row_check
 
@@ -44,6 +45,7 @@ def _changes(record: Record) -> Iterator[str]:
                 if row_check(table, row.cells) != row.crc
             )
         yield from _missing_end(record)
+        yield from changed_attachments(record)
     except RecordError as error:
         yield str(error)
 
