@@ -1,0 +1,260 @@
+"""The page itself, parsed as a browser would, with hostile text where a person writes."""
+
+from __future__ import annotations
+
+import random
+import re
+import sqlite3
+from collections import Counter
+from contextlib import closing
+from html.parser import HTMLParser
+from pathlib import Path
+
+import pytest
+
+from firmware_host.commands.report_folder import make_page
+from firmware_host.errors import RecordError
+from firmware_host.outputs.record_rows import checked
+from firmware_host.report.charts import draw_picture
+from tests.report.parts import (
+    PART,
+    closed_job,
+    fill,
+    frames,
+    make_folder,
+    mark,
+    open_writer,
+    two_alarms,
+    whole_job,
+)
+from tests.report.test_build import built, facts_of, whole
+
+HOSTILE = (
+    "<script>alert(1)</script>",
+    "<img src=x onerror=alert(1)>",
+    "</title><svg onload=alert(1)>",
+    "</style><style>*{display:none}</style>",
+    "\"' onmouseover=alert(1) x='",
+    "javascript:alert(1)",
+    "&lt;b&gt; &#60;i&#62;",
+    "'; DROP TABLE input; --",
+    "{{ 7 * 7 }} {% raw %} {# gone #}",
+    "<!-- <![CDATA[ ]]> -->",
+    "\x1b[31mred\x1b]0;title\x07 \x9b1m",
+    "\u202eturned\u202c \u2066round\u2069 \u200bthin\ufeff",
+    "[/b] [bold red] $\\frac{1}{2}$ %s %n",
+    "=cmd|'/c calc'!A1",
+    "\x00\x08\x7f nul",
+    "<a href='http://example.org/'>x</a> http://example.org/x.css",
+    "@import url(//example.org)",
+    "x" * 500,
+)
+_BITS = (
+    "<",
+    ">",
+    '"',
+    "'",
+    "&",
+    "/",
+    "=",
+    "`",
+    "{{",
+    "}}",
+    "--",
+    "\x1b[",
+    "\u202e",
+    "script",
+    "on",
+)
+
+
+def _generated(number: int) -> str:
+    chance = random.Random(number)
+    return "".join(
+        chance.choice(_BITS) if chance.random() < 0.6 else chr(chance.randrange(1, 0x2FFF))
+        for _ in range(40)
+    )
+
+
+class Shape(HTMLParser):
+    """Counts elements and attributes, and keeps the text."""
+
+    def __init__(self, page: str) -> None:
+        super().__init__(convert_charrefs=True)
+        self.elements: Counter[str] = Counter()
+        self.attributes: Counter[tuple[str, str]] = Counter()
+        self.references: list[str] = []
+        self.text: list[str] = []
+        self.remarks = 0
+        self.feed(page)
+        self.close()
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.elements[tag] += 1
+        for name, value in attrs:
+            self.attributes[tag, name] += 1
+            if name in ("src", "href", "xlink:href", "action", "data", "srcset"):
+                self.references.append(value or "")
+
+    def handle_data(self, data: str) -> None:
+        self.text.append(data)
+
+    def handle_comment(self, data: str) -> None:
+        del data
+        self.remarks += 1
+
+
+def page_of(folder: Path) -> str:
+    return make_page(folder, lambda _: None).page
+
+
+@pytest.fixture(scope="module")
+def plain(tmp_path_factory: pytest.TempPathFactory) -> str:
+    return page_of(closed_job(tmp_path_factory.mktemp("plain")))
+
+
+def test_the_page_runs_nothing_and_loads_nothing(plain: str) -> None:
+    shape = Shape(plain)
+    forbidden = {"script", "iframe", "link", "object", "embed", "img", "base", "form", "image"}
+    assert not forbidden & set(shape.elements)
+    assert all(reference.startswith("#") for reference in shape.references)
+    assert not [name for _, name in shape.attributes if name.startswith("on")]
+    assert not re.search(r"https?:|//[a-z]|@import|url\((?!#)", plain)
+
+
+def test_the_page_says_its_encoding_first_and_is_whole(plain: str) -> None:
+    assert plain.startswith("<!DOCTYPE html>")
+    assert '<meta charset="utf-8">' in plain[:200]
+    assert plain.rstrip().endswith("</html>")
+
+
+def test_the_page_holds_the_answers_the_charts_and_room_to_sign(plain: str) -> None:
+    text = " ".join("".join(Shape(plain).text).split())
+    for said in (
+        "Bag held: tight by 5 times",
+        "Gelled 55 min after mixing",
+        "Made by, date",
+        "What this page does not vouch for",
+        "peroxide",
+        "Styrene",
+        "licensed practice",
+    ):
+        assert said in text
+    assert Shape(plain).elements["svg"] == 2
+
+
+def test_the_same_record_gives_the_same_bytes(tmp_path: Path) -> None:
+    folder = closed_job(tmp_path)
+    assert page_of(folder) == page_of(folder)
+
+
+def test_ids_are_unique_on_the_page(plain: str) -> None:
+    names = re.findall(r'\bid="([^"]*)"', plain)
+    assert len(names) == len(set(names))
+
+
+def test_known_hostile_text_adds_no_element_and_no_attribute(tmp_path: Path) -> None:
+    _hold_to_shape(tmp_path, HOSTILE)
+
+
+def test_generated_hostile_text_adds_no_element_and_no_attribute(tmp_path: Path) -> None:
+    _hold_to_shape(tmp_path, tuple(_generated(number) for number in range(200)))
+
+
+def _hold_to_shape(base: Path, texts: tuple[str, ...]) -> None:
+    """Each text in a mark's note of its own, all of them in turn in the part's name."""
+    harmless, hostile = (
+        Shape(_noted_page(base / name, notes, part))
+        for name, notes, part in (
+            ("harmless", ("word",) * len(texts), PART),
+            ("hostile", texts, "".join(texts[:3])[:200]),
+        )
+    )
+    # An empty note is no note, and a long name is set smaller.
+    free = {"span": 3, "h1": 3}
+    assert set(hostile.elements) == set(harmless.elements)
+    for tag, count in hostile.elements.items():
+        assert abs(count - harmless.elements[tag]) <= free.get(tag, 0), tag
+    assert set(hostile.attributes) - {("h1", "class")} <= set(harmless.attributes)
+    assert hostile.remarks == harmless.remarks == 0
+    text = "".join(hostile.text)
+    assert not re.search(
+        "[\x00-\x08\x0b-\x1f\x7f-\x9f\u200b-\u200f\u202a-\u202e\u2066-\u2069]", text
+    )
+
+
+def _noted_page(base: Path, notes: tuple[str, ...], part: str) -> str:
+    folder = make_folder(base, part=part)
+    writer = open_writer(folder)
+    said = [mark(400.0 + number, "pump_on", note) for number, note in enumerate(notes)]
+    fill(writer, [*whole_job(notes[0]), *said], frames(0, 60))
+    writer.close()
+    return page_of(folder)
+
+
+def test_text_that_can_be_read_comes_through_as_it_was_written(tmp_path: Path) -> None:
+    note = 'a < b & "c" \u2013 d\u00fcnn, 5 > 4, <b>fett</b>'
+    folder = closed_job(tmp_path, note=note)
+    assert note in "".join(Shape(page_of(folder)).text)
+
+
+def test_a_job_that_runs_has_a_page_and_is_not_disturbed(tmp_path: Path) -> None:
+    folder = make_folder(tmp_path)
+    writer = open_writer(folder)
+    fill(writer, whole_job()[:2], frames(0, 1800))
+    page = page_of(folder)
+    fill(writer, whole_job()[2:], frames(1800, 3600))
+    assert writer.trouble == ""
+    writer.close()
+    assert "Report of a job that still runs" in page
+    assert "The job had not ended when this page was made." in page
+    assert "Post-cure report" in page_of(folder)
+
+
+def test_a_job_of_nothing_but_marks_has_a_page(tmp_path: Path) -> None:
+    folder = make_folder(tmp_path)
+    writer = open_writer(folder)
+    fill(writer, [mark(10.0, "mixed"), mark(20.0, "bag_closed")], frames(0, 0))
+    writer.close()
+    text = "".join(Shape(page_of(folder)).text)
+    assert "resin mixed" in text
+    assert "not measured" in text
+
+
+def test_a_record_without_any_row_has_a_page(tmp_path: Path) -> None:
+    assert "Bag not proven" in page_of(make_folder(tmp_path))
+
+
+def test_people_are_named_in_the_appendix_and_not_on_the_first_page(plain: str) -> None:
+    first, appendix = plain.split('<article class="appendix">')
+    assert "M. Faber" not in first
+    assert "M. Faber" in appendix
+
+
+def test_alarms_of_a_pulled_cable_are_one_line_on_the_page(tmp_path: Path) -> None:
+    folder = make_folder(tmp_path)
+    writer = open_writer(folder)
+    fill(writer, [*whole_job(), *two_alarms()], frames())
+    writer.close()
+    first = page_of(folder).split('<article class="appendix">')[0]
+    assert first.count("<b>sensor fault</b> bag, part1 and shop") == 1
+    assert "after 60\u00a0s, panel" in first
+
+
+def test_a_changed_row_stops_the_report_and_names_itself(tmp_path: Path) -> None:
+    folder = closed_job(tmp_path)
+    with closing(sqlite3.connect(folder / "record.sqlite")) as connection:
+        row = connection.execute("SELECT * FROM frame_0 WHERE n = 3000").fetchone()
+        changed = (*row[:2], row[2] + 1, *row[3:-1])
+        assert checked("frame_0", changed) != row
+        connection.execute("UPDATE frame_0 SET bag_dpa = bag_dpa + 1 WHERE n = 3000")
+        connection.commit()
+    with pytest.raises(RecordError, match="row 3000 of frame_0 does not fit its check"):
+        page_of(folder)
+
+
+def test_two_charts_of_the_same_numbers_share_no_name() -> None:
+    picture = built(facts_of(whole())).pictures.whole
+    one, other = (draw_picture(picture, salt=salt) for salt in ("one", "other"))
+    names = [set(re.findall(r'\bid="([^"]*)"', chart)) for chart in (one, other)]
+    assert names[0] and not names[0] & names[1]
