@@ -139,6 +139,19 @@ class CureFilter:
             -GEL_SEEN_PENALTY,
             -np.maximum(late_s - GEL_SEEN_LATE_S, 0.0) / GEL_SEEN_LATE_S,
         )
+        self._take_as_gelled(time_s)
+
+    def _take_as_gelled(self, time_s: float) -> None:
+        """Move members that had not gelled to the gel: a finger is surer than any of them."""
+        behind = np.isnan(self._gel_s)
+        share = (np.arange(MEMBERS) * 0.618) % 1.0
+        earliest_s = max(time_s - GEL_SEEN_LATE_S, self.mixed_s)
+        self._gel_s = np.where(behind, time_s - share * (time_s - earliest_s), self._gel_s)
+        gel = self._bank.gel_conversion
+        self._part = Progress(
+            np.where(behind, 1.0, self._part.inhibitor),
+            np.where(behind, np.maximum(self._part.conversion, gel), self._part.conversion),
+        )
 
     def outlook(self) -> Outlook:
         """Say what the bank says now."""
