@@ -1,1 +1,1 @@
-"""Laws against published values."""
+"""Tests of the pure core, by hand-turned time."""

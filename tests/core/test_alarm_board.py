@@ -1,0 +1,163 @@
+"""Delays, acknowledging and ids of alarms."""
+
+from __future__ import annotations
+
+import pytest
+
+from firmware_host.alarms.kinds import KINDS
+from firmware_host.core.alarm_board import AlarmBoard
+from firmware_host.model.events import AlarmChanged, AlarmState
+
+ON_S = KINDS["over_temperature"].on_delay_s
+OFF_S = KINDS["over_temperature"].off_delay_s
+
+
+def heat(
+    board: AlarmBoard, now_s: float, *, holds: bool, since_s: float | None = None
+) -> list[AlarmChanged]:
+    return board.condition("over_temperature", now_s, holds=holds, since_s=since_s, text="hot")
+
+
+def raised() -> tuple[AlarmBoard, AlarmChanged]:
+    board = AlarmBoard()
+    heat(board, 100.0, holds=True)
+    (said,) = heat(board, 100.0 + ON_S, holds=True)
+    return board, said
+
+
+def test_the_delays_under_test_are_not_zero() -> None:
+    assert ON_S > 1.0
+    assert OFF_S > 1.0
+
+
+@pytest.mark.parametrize(
+    ("held_s", "count"), [(ON_S - 0.001, 0), (ON_S, 1), (ON_S + 1.0, 1)], ids=str
+)
+def test_a_cause_must_hold_for_the_on_delay(held_s: float, count: int) -> None:
+    board = AlarmBoard()
+    assert heat(board, 100.0, holds=True) == []
+    assert len(heat(board, 100.0 + held_s, holds=True)) == count
+
+
+def test_an_alarm_is_raised_with_the_time_its_cause_began() -> None:
+    _, said = raised()
+    kind = KINDS["over_temperature"]
+    assert said == AlarmChanged(
+        time_s=100.0 + ON_S,
+        id="over_temperature-1",
+        name="over_temperature",
+        channel=None,
+        state=AlarmState.ACTIVE,
+        priority=kind.priority,
+        raised_s=100.0,
+        cleared_s=None,
+        text="hot",
+        action=kind.action,
+    )
+
+
+def test_a_beginning_known_from_elsewhere_counts_towards_the_delay() -> None:
+    said = heat(AlarmBoard(), 100.0, holds=True, since_s=100.0 - ON_S)
+    assert [change.raised_s for change in said] == [100.0 - ON_S]
+
+
+def test_a_pause_in_the_cause_starts_the_on_delay_afresh() -> None:
+    board = AlarmBoard()
+    heat(board, 100.0, holds=True)
+    heat(board, 100.0 + ON_S / 2.0, holds=False)
+    assert heat(board, 100.0 + ON_S, holds=True) == []
+    assert len(heat(board, 100.0 + 2.0 * ON_S, holds=True)) == 1
+
+
+@pytest.mark.parametrize(("gone_s", "count"), [(OFF_S - 0.001, 0), (OFF_S, 1)], ids=str)
+def test_a_cause_must_be_gone_for_the_off_delay(gone_s: float, count: int) -> None:
+    board, _ = raised()
+    assert heat(board, 200.0, holds=False) == []
+    assert len(heat(board, 200.0 + gone_s, holds=False)) == count
+
+
+def test_an_alarm_is_cleared_with_the_time_its_cause_went() -> None:
+    board, _ = raised()
+    heat(board, 200.0, holds=False)
+    (said,) = heat(board, 200.0 + OFF_S, holds=False)
+    assert (said.state, said.cleared_s) == (AlarmState.RETURNED, 200.0)
+
+
+def test_a_return_of_the_cause_starts_the_off_delay_afresh() -> None:
+    board, _ = raised()
+    heat(board, 200.0, holds=False)
+    assert heat(board, 201.0, holds=True) == []
+    assert heat(board, 200.0 + OFF_S, holds=False) == []
+    assert len(heat(board, 200.0 + 2.0 * OFF_S, holds=False)) == 1
+
+
+def test_a_cause_that_never_held_says_nothing() -> None:
+    board = AlarmBoard()
+    assert heat(board, 100.0, holds=False) == []
+    assert board.views() == ()
+
+
+def test_an_alarm_is_raised_once_however_long_it_holds() -> None:
+    board, _ = raised()
+    assert [heat(board, 200.0 + i, holds=True) for i in range(50)] == [[]] * 50
+
+
+def test_acknowledging_is_not_clearing() -> None:
+    board, first = raised()
+    (said,) = board.acknowledge(first.id, 150.0)
+    assert (said.state, said.cleared_s, said.id) == (AlarmState.ACKNOWLEDGED, None, first.id)
+    assert board.active("over_temperature")
+    assert [view.state for view in board.views()] == [AlarmState.ACKNOWLEDGED]
+
+
+def test_an_acknowledged_alarm_clears_when_its_cause_goes() -> None:
+    board, first = raised()
+    board.acknowledge(first.id, 150.0)
+    heat(board, 200.0, holds=False)
+    (said,) = heat(board, 200.0 + OFF_S, holds=False)
+    assert (said.state, said.cleared_s) == (AlarmState.CLEAR, 200.0)
+    assert board.views() == ()
+
+
+def test_a_returned_alarm_stays_in_sight_until_it_is_acknowledged() -> None:
+    board, first = raised()
+    heat(board, 200.0, holds=False)
+    heat(board, 200.0 + OFF_S, holds=False)
+    assert [view.state for view in board.views()] == [AlarmState.RETURNED]
+    assert not board.active("over_temperature")
+    (said,) = board.acknowledge(first.id, 400.0)
+    assert (said.state, said.cleared_s) == (AlarmState.CLEAR, 200.0)
+    assert board.views() == ()
+
+
+def test_raising_again_gives_a_new_id() -> None:
+    board, first = raised()
+    heat(board, 200.0, holds=False)
+    heat(board, 200.0 + OFF_S, holds=False)
+    heat(board, 500.0, holds=True)
+    (again,) = heat(board, 500.0 + ON_S, holds=True)
+    assert (first.id, again.id) == ("over_temperature-1", "over_temperature-2")
+    assert (again.raised_s, again.cleared_s) == (500.0, None)
+    assert board.acknowledge(first.id, 600.0) == []
+
+
+@pytest.mark.parametrize("alarm_id", ["", "over_temperature-2", "over_temperature", "nonsense-1"])
+def test_an_unknown_id_acknowledges_nothing(alarm_id: str) -> None:
+    board, _ = raised()
+    assert board.acknowledge(alarm_id, 150.0) == []
+    assert [view.state for view in board.views()] == [AlarmState.ACTIVE]
+
+
+def test_acknowledging_twice_says_nothing_the_second_time() -> None:
+    board, first = raised()
+    board.acknowledge(first.id, 150.0)
+    assert board.acknowledge(first.id, 151.0) == []
+
+
+def test_channels_have_alarms_of_their_own_and_the_newest_comes_first() -> None:
+    board = AlarmBoard()
+    for at_s, channel in ((10.0, "part1"), (20.0, "part2")):
+        board.condition("sensor_fault", at_s, holds=True, channel=channel)
+    assert [view.id for view in board.views()] == ["sensor_fault-part2-1", "sensor_fault-part1-1"]
+    assert board.active("sensor_fault", "part1")
+    assert not board.active("sensor_fault")
