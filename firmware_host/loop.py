@@ -40,6 +40,7 @@ from firmware_host.outputs.record_thread import Stored
 from firmware_host.outputs.status_socket import Asked
 from firmware_host.outputs.steady import Steady
 
+COMMAND_LEAD_MS = 1000
 TURN_S = 0.25
 """Real time that a turn waits for a message; also how soon a stop is noticed."""
 ANSWER_TURN_S = 0.02
@@ -264,7 +265,7 @@ class Loop:
         if why_not is not None:
             self._answer(asked.token, Answer(ok=False, text=why_not))
             return
-        given = input_of(asked.command, self._now_ms())
+        given = input_of(asked.command, self._command_ms())
         events = self._step(given)
         self._hurry = True
         until_s = self._timeline.now_s() + self._timeline.at_least_real_s(ANSWER_WITHIN_S)
@@ -315,6 +316,17 @@ class Loop:
             else:
                 return
             self._owed.popleft()
+
+    def _command_ms(self) -> int:
+        """Say when a command was heard: hardly after the newest frame, while frames come.
+
+        On a fast clock the frames lag behind the host, and a command must not turn that lag into
+        seconds of silence.
+        """
+        now_ms = self._now_ms()
+        if not self._ticker.is_flowing(now_ms / 1000.0):
+            return now_ms
+        return min(now_ms, self._seen_ms + COMMAND_LEAD_MS)
 
     def _now_ms(self) -> int:
         return max(self._timeline.now_ms(), self._seen_ms)
