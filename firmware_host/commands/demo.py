@@ -16,7 +16,7 @@ from firmware_host.errors import InputError
 SCENARIOS = ("healthy", "leak", "cold")
 RATES = {"healthy": 200.0, "leak": 200.0, "cold": 300.0}
 """Times real time: each job then takes about a minute."""
-LAST_LOOK_S = 5.0
+LAST_LOOK_S = 1.2
 """Real time in which the closed job is still shown."""
 
 
