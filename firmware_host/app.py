@@ -21,6 +21,7 @@ from firmware_host.clock import Clock, boot_id
 from firmware_host.config.load import load_bench, load_job
 from firmware_host.config.schema import Bench, JobDescription
 from firmware_host.core.monitor import Monitor
+from firmware_host.errors import MonitorError
 from firmware_host.inputs.bv1_port import Bv1Port
 from firmware_host.inputs.inbox import Inbox
 from firmware_host.inputs.messages import ThreadDied
@@ -31,6 +32,7 @@ from firmware_host.inputs.transport import PortOpener
 from firmware_host.loop import Loop, Message
 from firmware_host.model.samples import Group
 from firmware_host.model.snapshot import Snapshot
+from firmware_host.outputs.attachment import attach_page
 from firmware_host.outputs.health import Health
 from firmware_host.outputs.job_folder import create_job_folder, find_open_job, job_sha256
 from firmware_host.outputs.publisher import About, Publisher
@@ -38,6 +40,7 @@ from firmware_host.outputs.record import RecordWriter
 from firmware_host.outputs.record_reader import open_record
 from firmware_host.outputs.record_resume import ResumePoint, resume
 from firmware_host.outputs.record_schema import create_record, describe
+from firmware_host.outputs.report_child import ReportChild
 from firmware_host.outputs.service import ServiceManager
 from firmware_host.outputs.status_socket import StatusSocket
 from firmware_host.version import VERSION
@@ -205,6 +208,7 @@ def run_watch(
             with open_record(place.folder) as record:
                 loop.resume(record.inputs(), place.last_s, NOT_RUNNING)
         loop.run()
+    _keep_page(place.folder)
 
 
 def _put_together(
@@ -232,12 +236,21 @@ def _put_together(
         publisher=Publisher(_about(watch, place), clock, groups, sinks),
         health=Health(ServiceManager.from_environment(os.environ), clock),
         answer=socket.answer,
+        tell=[ReportChild(place.folder).tell],
         readers=readers,
         stop=stop,
     )
     for reader in readers:
         reader.start()
     return loop
+
+
+def _keep_page(folder: Path) -> None:
+    """Take the job's page into its record, now that nobody writes there."""
+    try:
+        attach_page(folder)
+    except MonitorError as error:  # the page is in the folder all the same
+        _LOG.warning("%s", error)
 
 
 def _login(watch: Watch) -> Login | None:

@@ -21,6 +21,7 @@ from firmware_host.model.events import (
     SensorFaultChanged,
     Verdict,
 )
+from firmware_host.outputs.attachment import attachments
 from firmware_host.outputs.record_reader import open_record
 from tests.system.room import Room
 from tests.system.scenarios import whole_job
@@ -91,7 +92,19 @@ def run(room: Room) -> Done:
 def test_the_job_folder_was_printed_first(done: Done) -> None:
     assert done.exit_code == 0
     assert done.room.folder / done.first_line == done.folder
-    assert {path.name for path in done.folder.iterdir()} == {"job.toml", "record.sqlite"}
+
+
+def test_the_page_was_made_and_kept_without_being_asked(done: Done) -> None:
+    page = done.folder / "report.html"
+
+    def kept() -> list[bytes]:
+        with open_record(done.folder) as record:
+            return [held.body for held in attachments(record)]
+
+    until(lambda: page.is_file() and kept() == [page.read_bytes()])
+    names = {"job.toml", "record.sqlite", "report.html"}
+    until(lambda: {path.name for path in done.folder.iterdir()} == names)
+    assert "Post-cure report" in page.read_text(encoding="utf-8")
 
 
 def test_nearly_every_sample_of_the_board_is_in_the_record(done: Done) -> None:
