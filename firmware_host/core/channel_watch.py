@@ -220,6 +220,7 @@ class ChannelWatch:
             return None
         over = FaultFound(self.fault.kind, self.fault.start_s, self._good_since_s)
         self.fault = None
+        self._missing = 0.0  # what was missing has been told; it is not a second fault
         return over
 
     def _cause_is_gone(self, now_s: float) -> bool:

@@ -146,15 +146,17 @@ class CureWatch:
             return
         if self._filter is None:
             start = replace(temps, time_s=self.mixed_s)
-            doubt_s = PROVISIONAL_SHARE * self._job.job.work_time_min * 60.0
-            self._filter = CureFilter(
-                self._job, self.mixed_s, start, doubt_s if self.provisional else 0.0
-            )
+            self._filter = CureFilter(self._job, self.mixed_s, start, self._pour_sd_s())
             self._plan_latest_gel()
         self._filter.advance(temps)
         if block.time_s >= self._next_say_s - 1.0 or self.outlook is None:
             self.outlook = self._filter.outlook()
         self._follow_peak(temps)
+
+    def _pour_sd_s(self) -> float:
+        """Doubt about the moment of mixing."""
+        work_s = self._job.job.work_time_min * 60.0
+        return PROVISIONAL_SHARE * work_s if self.provisional else 0.0
 
     def _plan_latest_gel(self) -> None:
         if self._filter is None or self.mixed_s is None or self.latest_gel_s is not None:
@@ -227,6 +229,7 @@ class CureWatch:
         gel_low, gel, gel_high = outlook.gel_s
         if outlook.gel_past < GEL_SURE:
             spread_s = FORECAST_MODEL_ERROR * max(gel - (self.mixed_s or 0.0), 0.0)
+            spread_s += self._pour_sd_s()
             said.append(
                 GelForecast(
                     time_s=now_s,

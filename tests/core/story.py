@@ -1,4 +1,4 @@
-"""A hand-turned job for the core: two channels of plain numbers, second by second."""
+"""A hand-turned job for the core: a few channels of plain numbers, second by second."""
 
 from __future__ import annotations
 
@@ -27,8 +27,11 @@ highest_temperature_c = 60.0
 class Told:
     """A core with what it said so far."""
 
-    def __init__(self, job: str = JOB) -> None:
-        group = Group("bench", tuple(channel_named(name) for name in NAMES), 1.0)
+    def __init__(self, job: str = JOB, others: tuple[str, ...] = ()) -> None:
+        self.others = dict.fromkeys(others, 293.15)
+        """Readings of further couples, K; one that is taken out is not read."""
+        self._names = (*NAMES, *others)
+        group = Group("bench", tuple(channel_named(name) for name in self._names), 1.0)
         self.monitor = Monitor(parse_job(job, "job.toml"), (group,))
         self.events: list[Event] = []
         self.now_s = 0.0
@@ -42,7 +45,8 @@ class Told:
 
     def frame(self) -> None:
         """Hand over the readings of this second."""
-        values = (self.bag_pa, self.part_k, self.shop_k)
+        others = tuple(self.others.get(name) for name in self._names[len(NAMES) :])
+        values = (self.bag_pa, self.part_k, self.shop_k, *others)
         reasons = tuple(Reason.NOT_READ if value is None else None for value in values)
         self.step(Frame(self.now_s, 0, values, reasons))
 

@@ -91,6 +91,13 @@ def test_a_return_of_the_cause_starts_the_off_delay_afresh() -> None:
     assert len(heat(board, 200.0 + 2.0 * OFF_S, holds=False)) == 1
 
 
+def test_a_cause_that_flickers_neither_raises_nor_returns() -> None:
+    board = AlarmBoard()
+    assert [heat(board, float(i), holds=i % 2 == 0) for i in range(200)] == [[]] * 200
+    board, _ = raised()
+    assert [heat(board, 200.0 + i, holds=i % 2 == 1) for i in range(200)] == [[]] * 200
+
+
 def test_a_cause_that_never_held_says_nothing() -> None:
     board = AlarmBoard()
     assert heat(board, 100.0, holds=False) == []

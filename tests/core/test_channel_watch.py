@@ -143,6 +143,17 @@ def test_two_readings_with_a_silence_between_do_not_end_a_fault() -> None:
     assert one.look(126.0, 0.5) is None
 
 
+def test_a_silence_that_ended_is_not_told_again_as_dropouts() -> None:
+    one = spoken()
+    kinds = []
+    for i in range(1, 200):
+        blank = i < 40
+        one.take(100.0 + i, None if blank else 293.15, Reason.NOT_READ if blank else None)
+        found = one.look(100.0 + i, 1.0)
+        kinds += [(found.kind, found.end_s)] if found else []
+    assert kinds == [("silent", None), ("silent", 140.0)]
+
+
 def test_a_block_is_the_mean_of_what_was_believed_in_it() -> None:
     one = watch()
     for at_s, value in ((1.0, 290.0), (2.0, None), (3.0, 294.0)):
