@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from firmware_host.model.events import LeakChecked
+from firmware_host.model.events import LeakChecked, Phase
 from firmware_host.report.doubts import CAUTIONS, doubts
 from firmware_host.report.facts import Facts, Measured, Windows
 from firmware_host.report.happened import (
@@ -99,7 +99,7 @@ def build(facts: Facts, measured: Mapping[str, Measured], windows: Windows) -> R
     pour = story.pour
     words = TimeWords(zero_wall=facts.zero_wall, mixed_s=pour.time_s if pour else None)
     return Report(
-        title="Post-cure report" if story.is_over else "Report of a job that still runs",
+        title=_title(story.phase),
         part=facts.part,
         bench=facts.bench,
         folder=facts.folder,
@@ -127,6 +127,12 @@ def build(facts: Facts, measured: Mapping[str, Measured], windows: Windows) -> R
         version=facts.version,
         pictures=pictures(facts, measured, windows, words),
     )
+
+
+def _title(phase: Phase) -> str:
+    if phase is Phase.ABANDONED:
+        return "Report of an abandoned job"
+    return "Post-cure report" if phase is Phase.CLOSED else "Report of a job that still runs"
 
 
 def _status(facts: Facts, words: TimeWords) -> str:

@@ -6,6 +6,7 @@ empty.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 
 import numpy as np
@@ -37,6 +38,9 @@ LOG_FROM_MBAR = 10.0
 NEAR_LIMIT_K = 12.0
 """A limit further above the curves than this is named, not drawn: it would flatten them."""
 EDGE_SHARE = 0.1
+"""A word this close to the right edge goes to the left of its line."""
+CLOSE_SHARE = 0.08
+"""Words closer than this do not stand on one height."""
 LETTER_SHARE = 0.0085
 """Width of a letter against the width of the chart."""
 
@@ -51,7 +55,7 @@ def draw(pictures: Pictures) -> tuple[str, str | None, tuple[str, ...]]:
     )
 
 
-def draw_picture(picture: Picture, *, salt: str, height_mm: float = 92.0) -> str:
+def draw_picture(picture: Picture, *, salt: str, height_mm: float = 88.0) -> str:
     """Draw vacuum over temperature over conversion, on one time line."""
     with styled(salt):
         figure = new_figure(PAGE_WIDTH_MM, height_mm)
@@ -153,9 +157,11 @@ def _warmth(axes: Axes, picture: Picture) -> None:
         axes.axhline(picture.highest_c, color=ORANGE, lw=0.8, ls=LIMIT_DASHES)
     label = f"limit {picture.highest_c:.0f} \u00b0C" + ("" if near else ", off this scale")
     axes.plot([], [], color=ORANGE, lw=0.8, ls=LIMIT_DASHES, label=label)
-    for at, word in picture.moments:
+    for number, (at, word) in enumerate(picture.moments):
         axes.axvline(at, color=INK, lw=0.5, ls=":")
-        _note(axes, at, 0.97, word)
+        before = picture.moments[number - 1][0] if number else -math.inf
+        near_last = at - before < CLOSE_SHARE * (picture.end_min - picture.start_min)
+        _note(axes, at, 0.88 if near_last else 0.97, word)
     if not picture.temperatures:
         _not_measured(axes, "not measured")
     _heading(axes, "Temperature, \u00b0C")

@@ -144,7 +144,7 @@ def _gel(story: Story, words: TimeWords) -> Moment:
         story.gel.gel_s,
         words,
         "gel, from the temperatures",
-        note=f"95{NBSP}% {low:.0f} to {high:.0f}{NBSP}min",
+        note=f"{low:.0f} to {high:.0f}{NBSP}min",
     )
 
 

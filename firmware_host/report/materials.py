@@ -44,7 +44,6 @@ def materials(job: JobDescription) -> tuple[Line, ...]:
     """Give the short list for the first page."""
     lines = [_resin(job), *_dose(job), *_cloth(job), _laminate(job), _bag(job), _limits(job)]
     lines += [_named("Form", job.form.name)] if job.form and job.form.name else []
-    lines += [_named("Pump", job.pump.name)] if job.pump.name else []
     return tuple(lines)
 
 
@@ -93,10 +92,10 @@ def _laminate(job: JobDescription) -> Line:
 
 def _bag(job: JobDescription) -> Line:
     volume = job.bag.free_volume_l
-    known = f"{number(volume)}{NBSP}l free volume" if volume is not None else "volume not given"
+    known = f"{number(volume)}{NBSP}l" if volume is not None else "volume not given"
     return Line(
         name="Bag",
-        value=f"{known}; rule {rule_words(job)}",
+        value=f"rule {rule_words(job)}, {known}",
         assumed="bag.drop_limit_pa_per_s" in job.assumed,
     )
 
@@ -194,6 +193,7 @@ def _value(value: object) -> str:
 def people_and_lots(job: JobDescription) -> tuple[Line, ...]:
     """Give who did what, which cans were used, and what was set aside before the pour."""
     lines = [Line(name=lot.what, value=_lot(lot.lot, lot.opened, lot.expires)) for lot in job.lots]
+    lines += [_named("Pump", job.pump.name)] if job.pump.name else []
     lines += [Line(name=one.who, value=one.did or "took part") for one in job.people]
     lines += [
         Line(

@@ -25,6 +25,7 @@ from tests.report.parts import (
     drop_test,
     frames,
     gap,
+    mark,
     phase,
     two_alarms,
     whole_job,
@@ -279,6 +280,15 @@ def test_an_empty_job_has_a_report_all_the_same() -> None:
         "Watch": "Watched throughout",
     }
     assert report.title == "Report of a job that still runs"
+
+
+def test_an_abandoned_job_says_why() -> None:
+    _, given_up = mark(900.0, "abandoned", "the cup kicked on the bench")
+    report = built(facts_of([*whole()[:2], *given_up, phase(900.0, Phase.ABANDONED)]))
+    assert report.title == "Report of an abandoned job"
+    assert ("abandoned", "the cup kicked on the bench") in {
+        (moment.what, moment.note) for moment in report.key_moments
+    }
 
 
 def test_the_head_of_the_record_can_be_found_in_it() -> None:
