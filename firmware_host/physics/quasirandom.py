@@ -20,7 +20,7 @@ def normal_points(count: int, size: int) -> npt.NDArray[np.float64]:
     Point i is frac(1/2 + i / phi^j) in dimension j, phi the positive root of
     x^(size + 1) = x + 1, taken through the inverse normal distribution.
 
-    >>> bool(abs(normal_points(500, 3).mean()) < 0.01)
+    >>> bool(abs(normal_points(500, 3).mean()) < 0.02)
     True
     """
     ratio = 1.0
