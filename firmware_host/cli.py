@@ -15,7 +15,7 @@ from firmware_host.commands.voice import aside, plain
 from firmware_host.errors import MonitorError
 from firmware_host.version import VERSION
 
-COMMANDS = ("demo", "new", "watch", "mark", "replay", "report", "verify")
+COMMANDS = ("demo", "new", "watch", "mark", "panel", "replay", "report", "verify")
 INTERRUPTED = 1
 
 

@@ -1,0 +1,77 @@
+"""Alarms as the panel says them: the most urgent one in a box, all of them on one line. Pure."""
+
+from __future__ import annotations
+
+from dashboard.plain import padded, wrapped
+from dashboard.shown import Line, Span, Tone, fitted, line
+from dashboard.words import clock_at, span, spoken
+from firmware_host.model.events import AlarmState
+from firmware_host.model.snapshot import AlarmView, Snapshot
+
+TEXT_LINES, ACTION_LINES = 3, 3
+_RANK = {"high": 0, "medium": 1, "low": 2}
+_STATE_WORDS = {
+    AlarmState.ACTIVE: "active",
+    AlarmState.RETURNED: "gone again, not seen",
+    AlarmState.ACKNOWLEDGED: "seen, still active",
+}
+
+
+def in_order(alarms: tuple[AlarmView, ...]) -> list[AlarmView]:
+    """Put the unseen before the seen, the urgent first, the oldest of equals first."""
+    return sorted(
+        alarms,
+        key=lambda alarm: (_is_seen(alarm), _RANK.get(alarm.priority, 3), alarm.raised_s),
+    )
+
+
+def unseen(alarms: tuple[AlarmView, ...]) -> list[AlarmView]:
+    """List the alarms that wait to be seen."""
+    return [alarm for alarm in in_order(alarms) if not _is_seen(alarm)]
+
+
+def name_of(alarm: AlarmView) -> str:
+    """Name an alarm with its channel."""
+    return f"{spoken(alarm.name)} {alarm.channel}" if alarm.channel else spoken(alarm.name)
+
+
+def alarm_line(alarms: tuple[AlarmView, ...], cells: int) -> Line:
+    """Sum the alarms up in one line."""
+    waiting = unseen(alarms)
+    if waiting:
+        count = f"{len(waiting)} alarm{'s' if len(waiting) > 1 else ''} not seen"
+        names = ", ".join(name_of(alarm) for alarm in waiting)
+        return line(padded(f" !! {count}: {names}", cells), Tone.ALARM)
+    if alarms:
+        names = ", ".join(name_of(alarm) for alarm in in_order(alarms))
+        return (Span(" !  seen, still active: "), Span(names, Tone.STRONG))
+    return line(" no alarm", Tone.QUIET)
+
+
+def alarm_box(snapshot: Snapshot, now_s: float, cells: int) -> tuple[Line, ...]:
+    """Lay out the most urgent alarm: evidence, action, and what else waits."""
+    alarms = in_order(snapshot.view.alarms)
+    if not alarms:
+        return ()
+    first, others = alarms[0], alarms[1:]
+    since = clock_at(snapshot.zero_wall, first.raised_s)
+    title = (
+        f" !! {name_of(first)}   {first.priority}   {_STATE_WORDS.get(first.state, '')}"
+        f"   since {since}, {span(now_s - first.raised_s)}"
+    )
+    lines = [line(padded(title, cells), Tone.ALARM)]
+    lines += [line(f"    {text}") for text in wrapped(first.text, cells - 5, TEXT_LINES)]
+    for number, text in enumerate(wrapped(first.action, cells - 5, ACTION_LINES)):
+        lines.append(
+            (Span(" do " if number == 0 else "    ", Tone.STRONG), Span(text, Tone.STRONG))
+        )
+    lines.append(_others(others) if others else line(""))
+    return tuple(fitted(shown, cells) for shown in lines)
+
+
+def _others(others: list[AlarmView]) -> Line:
+    return (Span(" also ", Tone.STRONG), Span(", ".join(name_of(alarm) for alarm in others)))
+
+
+def _is_seen(alarm: AlarmView) -> bool:
+    return alarm.state is AlarmState.ACKNOWLEDGED

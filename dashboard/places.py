@@ -1,0 +1,139 @@
+"""The lines of the panel: header, resin, channels, and how the watching itself stands. Pure."""
+
+from __future__ import annotations
+
+from dashboard.heard import OLD_S, Heard
+from dashboard.measured import NOT_MEASURED, role_of
+from dashboard.plain import cut, padded
+from dashboard.shown import Line, Span, Tone, line, spread
+from dashboard.words import clock_at, degrees, mbar, span, spoken
+from firmware_host.model.channels import Quantity, Role
+from firmware_host.model.events import CureState
+from firmware_host.model.snapshot import ChannelView, CureView, Snapshot
+
+PART_CELLS = 26
+CHANNEL_CELLS = 20
+MOST_CHANNEL_LINES = 4
+RECORD_LATE_S = 10.0
+"""Real time since the last synced commit after which the record is said to lag."""
+_EXPECTED = (Role.BAG, Role.PART)
+"""Named as not measured where no channel has the role."""
+
+
+def header(snapshot: Snapshot, heard: Heard, age_s: float, now_s: float, cells: int) -> Line:
+    """Name part and phase, and how old all this is."""
+    view = snapshot.view
+    left = (
+        Span(f" {cut(snapshot.part, PART_CELLS)}  ", Tone.STRONG),
+        Span(f" {spoken(view.phase.value)} ", Tone.MARKED),
+        Span(f" {span(now_s - view.phase_since_s)}"),
+        Span("" if view.mixed_s is None else f"   mixed {span(now_s - view.mixed_s)} ago"),
+    )
+    return spread(left, _age(snapshot, heard, age_s, now_s), cells)
+
+
+def _age(snapshot: Snapshot, heard: Heard, age_s: float, now_s: float) -> Line:
+    if age_s > OLD_S:
+        lost = "no answer, " if heard.trouble else ""
+        return line(f" !! {lost}data {span(age_s)} old ", Tone.ALARM)
+    fast = "" if snapshot.clock_rate == 1.0 else f"x{snapshot.clock_rate:g} "
+    return line(f"{fast}{clock_at(snapshot.zero_wall, now_s)} ")
+
+
+def resin(snapshot: Snapshot) -> Line:
+    """Say what is known of the resin: a range before the gel, a conversion only after it."""
+    cure = snapshot.view.cure
+    if cure is None:
+        return line(" resin       not mixed yet", Tone.QUIET)
+    state = spoken(cure.state.value)
+    head = Span(f" resin       {state}", Tone.STRONG)
+    if cure.state is CureState.NOT_OBSERVABLE:
+        return (head, Span(": laminate and cup are not measured"))
+    if cure.conversion is not None:
+        return (head, Span(f"   {_gel_past(cure, snapshot)}   {_conversion(cure)}"))
+    return (head, Span(f"   {_forecast(cure, snapshot)}"))
+
+
+def _forecast(cure: CureView, snapshot: Snapshot) -> str:
+    if cure.gel_s is None or cure.gel_low_s is None or cure.gel_high_s is None:
+        return "no gel forecast yet"
+    low, likely, high = (
+        clock_at(snapshot.zero_wall, time_s)
+        for time_s in (cure.gel_low_s, cure.gel_s, cure.gel_high_s)
+    )
+    latest_s = snapshot.view.latest_gel_s
+    latest = "" if latest_s is None else f"; latest {clock_at(snapshot.zero_wall, latest_s)}"
+    return f"gel from {low} to {high}, likely near {likely}{latest}"
+
+
+def _gel_past(cure: CureView, snapshot: Snapshot) -> str:
+    if cure.gel_low_s is None or cure.gel_high_s is None:
+        return "gel not placed"
+    low, high = (clock_at(snapshot.zero_wall, s) for s in (cure.gel_low_s, cure.gel_high_s))
+    return f"gelled {low} to {high}"
+
+
+def _conversion(cure: CureView) -> str:
+    if cure.conversion is None or cure.conversion_low is None or cure.conversion_high is None:
+        return ""
+    low, high = cure.conversion_low, cure.conversion_high
+    return f"conversion {cure.conversion:.0%} ({low:.0%} to {high:.0%})"
+
+
+def channels(snapshot: Snapshot, cells: int) -> tuple[Line, ...]:
+    """Lay the channels out in columns, each with its value or its fault."""
+    view = snapshot.view
+    found = {role_of(channel.name) for channel in view.channels}
+    shown = [_channel(channel) for channel in view.channels]
+    shown += [
+        Span(f"{role.value} {NOT_MEASURED}", Tone.QUIET) for role in _EXPECTED if role not in found
+    ]
+    across = max(cells // CHANNEL_CELLS, 1)
+    room = across * MOST_CHANNEL_LINES
+    if len(shown) > room:
+        shown = [*shown[: room - 1], Span(f"and {len(shown) - room + 1} more")]
+    rows = [shown[i : i + across] for i in range(0, len(shown), across)]
+    return tuple(
+        tuple(Span(" " + padded(cell.text, CHANNEL_CELLS - 1), cell.tone) for cell in row)
+        for row in rows
+    )
+
+
+def _channel(channel: ChannelView) -> Span:
+    if channel.value is None:
+        fault = spoken(channel.fault or "silent")
+        return Span(f"{channel.name} !! {fault}", Tone.ALARM)
+    role = role_of(channel.name)
+    if role is not None and role.quantity is Quantity.PRESSURE:
+        return Span(f"{channel.name:<9}{mbar(channel.value):>5} mbar")
+    return Span(f"{channel.name:<9}{degrees(channel.value):>5} C")
+
+
+def state(snapshot: Snapshot, cells: int) -> Line:
+    """Say how ports, record and watching stand."""
+    spans = [_link(link.name, link.text, up=link.up) for link in snapshot.links]
+    spans += [Span("no port; nothing is measured   ", Tone.QUIET)] if not snapshot.links else []
+    spans += [_record(snapshot), Span("   "), _watched(snapshot)]
+    return spread((Span(" "), *spans), line(f"{snapshot.bench} ", Tone.QUIET), cells)
+
+
+def _link(name: str, text: str, *, up: bool) -> Span:
+    if up:
+        return Span(f"{cut(name, 12)} answers   ")
+    return Span(f"!! {cut(name, 12)}: {cut(text, 48)}   ", Tone.ALARM)
+
+
+def _record(snapshot: Snapshot) -> Span:
+    age_s = snapshot.stored_age_s
+    if age_s is None:
+        return Span("~ nothing recorded yet", Tone.NOTICE)
+    real_s = age_s / snapshot.clock_rate if snapshot.clock_rate > 0.0 else age_s
+    if real_s > RECORD_LATE_S:
+        return Span(f"~ record {span(real_s)} behind", Tone.NOTICE)
+    return Span("recording")
+
+
+def _watched(snapshot: Snapshot) -> Span:
+    if snapshot.view.unseen_s > 0.0:
+        return Span(f"~ {span(snapshot.view.unseen_s)} unseen", Tone.NOTICE)
+    return Span("watched throughout")

@@ -1,0 +1,1 @@
+"""Laws against published values."""
