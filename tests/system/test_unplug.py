@@ -40,12 +40,8 @@ def watch_until(room: Room, holds: Callable[[Snapshot], bool], longest_s: float)
 
 def through(room: Room, pulled_s: float, *before: str) -> tuple[list[Snapshot], Path]:
     """Run a bench whose cable is out from `pulled_s` on, and watch it until it is well again."""
-    room.simulate(
-        quick_bag(
-            40.0, *before, event(pulled_s, "unplug"), event(pulled_s + OUT_S, "replug")
-        ),
-        period_s=PERIOD_S,
-    )  # fmt: skip
+    cable = event(pulled_s, "unplug") + event(pulled_s + OUT_S, "replug")
+    room.simulate(quick_bag(40.0, *before, cable), period_s=PERIOD_S)
     daemon = room.watch()
     folder = room.job_folder(daemon)
     until(lambda: room.look() is not None)
@@ -79,10 +75,8 @@ def last_frame_before_gap_s(folder: Path) -> tuple[float, float]:
 def alarms(folder: Path, name: str) -> list[AlarmChanged]:
     with open_record(folder) as record:
         return [
-            said
-            for said in record.events()
-            if isinstance(said, AlarmChanged) and said.name == name
-        ]  # fmt: skip
+            said for said in record.events() if isinstance(said, AlarmChanged) and said.name == name
+        ]
 
 
 def check_times(seen: Sequence[Snapshot], folder: Path) -> None:
@@ -92,9 +86,9 @@ def check_times(seen: Sequence[Snapshot], folder: Path) -> None:
         now_s = snapshot.view.time_s
         if silent_s + BLANK_S < now_s < back_s:
             assert {ch.value for ch in snapshot.view.channels} == {None}, now_s
-    blank = next(s for s in seen if all(ch.value is None for ch in s.view.channels) and
-                 s.view.time_s > silent_s)  # fmt: skip
-    assert blank.view.time_s <= silent_s + BLANK_S + 2.0 * TURN_S
+    views = [snapshot.view for snapshot in seen if snapshot.view.time_s > silent_s]
+    blank_s = next(v.time_s for v in views if all(ch.value is None for ch in v.channels))
+    assert blank_s <= silent_s + BLANK_S + 2.0 * TURN_S
     raised = [a for a in alarms(folder, "sensor_fault") if a.state is AlarmState.ACTIVE]
     cleared = [a for a in alarms(folder, "sensor_fault") if a.state is AlarmState.RETURNED]
     assert {alarm.channel for alarm in raised} == {alarm.channel for alarm in cleared} == CHANNELS

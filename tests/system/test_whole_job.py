@@ -27,8 +27,8 @@ from tests.system.room import Room
 from tests.system.scenarios import whole_job
 from tests.waiting import until
 
-RATE = 450.0
-PERIOD_S = 2.0
+RATE = 400.0
+PERIOD_S = 1.0
 MIXED_SAID_S = 63.0
 """When the scenario's person says it; the job's own zero lies a little before the scenario's."""
 GEL_WITHIN = 0.12
@@ -127,6 +127,8 @@ def test_the_drop_test_is_tight_and_its_interval_holds_the_truth(done: Done) -> 
     (final,) = [event for event in done.said if isinstance(event, LeakChecked) and event.final]
     (true,) = done.truth["isolated"]
     assert final.verdict is Verdict.TIGHT
+    assert done.scenario_s(final.start_s) == pytest.approx(true["start_s"], abs=30.0)
+    assert done.scenario_s(final.end_s) == pytest.approx(true["end_s"], abs=30.0)
     assert final.rise_low_pa_per_s is not None and final.rise_high_pa_per_s is not None
     assert final.rise_low_pa_per_s <= true["leak_rise_pa_per_s"] <= final.rise_high_pa_per_s
 
