@@ -11,6 +11,7 @@ Stateful, but pure: time and readings are arguments, the same history gives the 
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -44,6 +45,10 @@ LONGEST_FOLLOWED_S = 120.0
 """After a longer span without readings the heat balance starts afresh from what is measured."""
 GAP_DOUBT_K_PER_S, LARGEST_GAP_DOUBT_K = 1.0 / 600.0, 4.0
 """Nobody knows how warm it was in between: 1 K more doubt for every ten minutes, up to 4 K."""
+GAP_STEP_S, MOST_GAP_STEPS = 60.0, 720
+GAP_END_SD_K, GAP_END_SD_SHARE = 2.0, 0.3
+HOTTEST_K = 423.15
+"""150 degC: hotter, a laminate cures within a block. A couple that lies must not cost more work."""
 GEL_SEEN_LATE_S = 600.0
 GEL_SEEN_PENALTY = 12.0
 
@@ -114,15 +119,16 @@ class CureFilter:
         if span_s <= 0.0:
             return
         before, before_cup = self._part.conversion, self._cup.conversion
-        first, last = self._member_k(self._last), self._member_k(now)
-        if span_s > LONGEST_FOLLOWED_S:
-            unseen_k = self._doubt * min(GAP_DOUBT_K_PER_S * span_s, LARGEST_GAP_DOUBT_K)
-            first, last = first + unseen_k, last + unseen_k
-        self._part = advance(self._bank.kinetics, self._part, first, last, span_s)
-        self._note_gel(before, self._now_s, span_s)
+        if span_s > LONGEST_FOLLOWED_S and not (self._last.heated or now.heated):
+            self._cross_gap(now, span_s)
+        else:
+            kinetics, first, last = self._bank.kinetics, *map(self._member_k, (self._last, now))
+            self._part = advance(kinetics, self._part, first, last, span_s)
+            self._note_gel(before, self._now_s, span_s)
         if self._cup_speaks(now) and now.cup_k is not None:
             was_k = self._last.cup_k if self._last.cup_k is not None else now.cup_k
-            self._cup = advance(self._bank.kinetics, self._cup, was_k, now.cup_k, span_s)
+            first_k, last_k = min(was_k, HOTTEST_K), min(now.cup_k, HOTTEST_K)
+            self._cup = advance(self._bank.kinetics, self._cup, first_k, last_k, span_s)
         self._follow_heat(
             now, self._part.conversion - before, self._cup.conversion - before_cup, span_s
         )
@@ -187,7 +193,31 @@ class CureFilter:
         reference_k = at.shop_k if at.shop_k is not None else at.laminate_k
         rise = max(at.laminate_k - reference_k, 0.0)
         hidden = np.zeros(MEMBERS) if at.heated else (1.0 / self._bank.bead - 1.0) * rise
-        return np.asarray(at.laminate_k + hidden + at.stand_in_sd_k * self._doubt)
+        shown_k = at.laminate_k + hidden + at.stand_in_sd_k * self._doubt
+        return np.asarray(np.minimum(shown_k, HOTTEST_K))
+
+    def _cross_gap(self, now: Temperatures, span_s: float) -> None:
+        """Let each member warm by its own heat where nobody looked.
+
+        A line between the two ends would leave out a kick that came and went in between. What a
+        member has come to at the far end is then held against what is measured there.
+        """
+        steps = min(math.ceil(span_s / GAP_STEP_S), MOST_GAP_STEPS)
+        step_s = span_s / steps
+        unseen_k = self._doubt * min(GAP_DOUBT_K_PER_S * span_s, LARGEST_GAP_DOUBT_K)
+        first_k, last_k = _room_k(self._last), _room_k(now)
+        nodes, still = _nodes_at(self._last), np.zeros(MEMBERS)
+        for number in range(steps):
+            before = self._part.conversion
+            warm_k = np.clip(nodes.laminate_k + unseen_k, None, HOTTEST_K)
+            self._part = advance(self._bank.kinetics, self._part, warm_k, warm_k, step_s)
+            self._note_gel(before, self._now_s + number * step_s, step_s)
+            shop_k = first_k + (last_k - first_k) * (number + 0.5) / steps
+            gain = self._part.conversion - before
+            nodes = warm(self._bank, nodes, shop_k, gain, still, step_s)
+        if now.stand_in_sd_k == 0.0:
+            shown = last_k + self._bank.bead * (nodes.laminate_k - last_k)
+            self._weigh(now.laminate_k, shown, last_k, GAP_END_SD_K, GAP_END_SD_SHARE)
 
     def _note_gel(self, before: Array, start_s: float, span_s: float) -> None:
         target = self._bank.gel_conversion
@@ -263,6 +293,10 @@ class CureFilter:
         rate = kinetics.rate_per_s * arrhenius_factor(kinetics.rate_j_per_mol, temp_k, T25_K)
         growth = growth_needed(kinetics, self._part.conversion, self._bank.gel_conversion)
         return np.asarray((1.0 - self._part.inhibitor) / induction + growth / rate)
+
+
+def _room_k(at: Temperatures) -> float:
+    return at.shop_k if at.shop_k is not None else at.laminate_k
 
 
 def _nodes_at(at: Temperatures) -> Nodes:

@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
-from firmware_host.cure.heat import Nodes, at_temperature, warm
+from firmware_host.cure.heat import Array, Nodes, at_temperature, warm
 from firmware_host.cure.population import MEMBERS, Population, population_of
-from tests.cure.pours import Array, job_of
+from tests.cure.jobs import job_of
 
 SHOP_K = 293.15
 NONE = np.zeros(MEMBERS)
