@@ -23,7 +23,11 @@ PAST_FROM_S, PAST_TO_S = 30.0, 8.0
 """A fall is the median of the last three readings against those 8 to 30 s earlier."""
 FALL_SIGMAS = 5.0
 FALL_STEPS = 3.0
-LEAST_FALL_PA = 25.0
+LEAST_FALL_PA = 60.0
+CODE_REFRESH = 8
+CODE_FALLS, CODE_SHARE = 2.5, 0.97
+"""A fall is at least this many of the largest usual differences: two codes of a coarse converter,
+also where the ripple of its supply hides the code from the smallest difference and the median."""
 DIFFERENCES_KEPT = 400
 GAP_S = 15.0
 """Across a longer silence the levels on both sides are compared: the valve may have been opened."""
@@ -93,6 +97,8 @@ class IsolationWindow:
         self._differences: list[float] = []
         self._spread_pa: float | None = None
         self._step_pa = 0.0
+        self._code: tuple[int, float] | None = None
+        """Differences seen, and the usual large one among them."""
 
     @property
     def last_s(self) -> float:
@@ -170,7 +176,24 @@ class IsolationWindow:
         return median(p for _, p, _ in list(self._pending)[-RECENT_SAMPLES:])
 
     def _least_fall_pa(self) -> float:
-        return max(FALL_SIGMAS * self.noise_pa(), FALL_STEPS * self._step_pa, LEAST_FALL_PA)
+        return max(
+            FALL_SIGMAS * self.noise_pa(),
+            FALL_STEPS * self._step_pa,
+            CODE_FALLS * self._code_pa(),
+            LEAST_FALL_PA,
+        )
+
+    def _code_pa(self) -> float:
+        """Give the size of a usual large difference, a steady rise taken off."""
+        count = len(self._differences)
+        if count < 5:
+            return 0.0
+        if self._code is not None and self._code[0] // CODE_REFRESH == count // CODE_REFRESH:
+            return self._code[1]
+        rise = median(self._differences)
+        sizes = sorted(abs(d - rise) for d in self._differences)
+        self._code = (count, sizes[min(int(CODE_SHARE * count), count - 1)])
+        return self._code[1]
 
     def _look_for_fall(self, time_s: float) -> None:
         if self._before_gap is not None:

@@ -232,3 +232,19 @@ def test_a_test_left_overnight_is_looked_at_ever_more_rarely() -> None:
         looks += 1
         test.look(now_s)
     assert looks < 450
+
+
+@pytest.mark.parametrize("rate_hz", [10.0, 2.0, 0.5])
+@pytest.mark.parametrize("noise_pa", [5.0, 15.0])
+def test_a_coarse_gauge_with_supply_ripple_does_not_end_a_test_by_itself(
+    rate_hz: float, noise_pa: float
+) -> None:
+    for seed in range(8):
+        rng = np.random.default_rng(seed)
+        times = np.arange(int(300.0 * rate_hz)) / rate_hz
+        true = 1500.0 + 0.5 * times + noise_pa * rng.normal(size=len(times))
+        shown = np.round(true / 27.0) * 27.0 * (1.0 + 0.0008 * rng.normal(size=len(times)))
+        window = IsolationWindow(0.0)
+        for time_s, pressure_pa in zip(times, shown, strict=True):
+            window.add(float(time_s), float(pressure_pa), None)
+        assert window.end_s is None
