@@ -7,7 +7,7 @@ learnt in its first readings is its ordinary noise; what it shows now is compare
 
 from __future__ import annotations
 
-from bisect import bisect_left, insort
+from bisect import insort
 from collections import deque
 
 LEARN_FROM = 96
@@ -50,7 +50,6 @@ class NoiseScale:
         "_moves",
         "_present",
         "_recent",
-        "_sorted",
         "_window",
         "_windows",
         "ordinary",
@@ -63,8 +62,7 @@ class NoiseScale:
         self._last: float | None = None
         self._before: float | None = None
         self._learnt: list[float] = []
-        self._recent: deque[float] = deque()
-        self._sorted: list[float] = []
+        self._recent: deque[float] = deque(maxlen=RECENT)
         self.ordinary: float | None = None
         """One standard deviation of a reading; None while it is being learnt."""
         self.step: float | None = None
@@ -87,15 +85,12 @@ class NoiseScale:
         self._learn_step(abs(value - last))
         self._count += 1
         if self._count % REFRESH == 0:
-            self._present = self._scale(self._sorted)
+            self._present = self._scale(sorted(self._recent))
         self._look_at_window(value)
         if before is None:
             return
         size = abs(value - 2.0 * last + before) / ROOT_THREE
         self._recent.append(size)
-        insort(self._sorted, size)
-        if len(self._recent) > RECENT:
-            del self._sorted[bisect_left(self._sorted, self._recent.popleft())]
         if self.ordinary is None:
             insort(self._learnt, size)
             if len(self._learnt) >= LEARN_FROM:
