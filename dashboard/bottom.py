@@ -42,7 +42,7 @@ def pending_line(mark: PendingMark, now_s: float, trouble: str, cells: int) -> L
     if left_s > 0 and not trouble:
         text = f" {spoken(mark.name)} in {left_s} s - u takes it back"
     else:
-        text = f" {spoken(mark.name)} waits to be sent - u takes it back. {trouble}"
+        text = f" {spoken(mark.name)} not sent - u takes it back. {trouble}"
     return line(padded(cut(text, cells), cells), Tone.MARKED)
 
 

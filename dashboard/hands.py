@@ -18,7 +18,7 @@ from firmware_host.model.commands import AcknowledgeCommand, Answer
 
 AS_PANEL = "panel"
 NOT_REACHED = "No bagvigil answers."
-LEAVING = " q again leaves without it."
+LEAVING = " q leaves."
 
 
 class Hands:

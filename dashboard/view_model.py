@@ -29,8 +29,6 @@ def screen_of(heard: Heard, now_s: float, cells: int = 80, *, ascii_only: bool =
     snapshot = _as_old_as_it_is(cleaned(heard.snapshot, ascii_only=ascii_only), age_s)
     job_s = job_time_s(snapshot, age_s)
     left, right = the_two(snapshot, job_s)
-    # Ids and marks go back to the daemon: as it said them.
-    told = heard.snapshot.view
     return Screen(
         header=places.header(snapshot, heard, age_s, job_s, cells),
         alarm_line=alarm_line(snapshot.view.alarms, cells),
@@ -41,8 +39,9 @@ def screen_of(heard: Heard, now_s: float, cells: int = 80, *, ascii_only: bool =
         resin=places.resin(snapshot),
         channels=places.channels(snapshot, cells),
         state=places.state(snapshot, cells),
-        usual_mark=told.usual_mark,
-        unseen_alarms=tuple(alarm.id for alarm in unseen(told.alarms)),
+        usual_mark=snapshot.view.usual_mark,
+        # Ids go back to the daemon: as it said them.
+        unseen_alarms=tuple(alarm.id for alarm in unseen(heard.snapshot.view.alarms)),
         unseen_names=tuple(name_of(alarm) for alarm in unseen(snapshot.view.alarms)),
     )
 

@@ -10,6 +10,9 @@ from typing import Any
 
 from firmware_host.commands.mark import socket_path
 
+FAILED = 1
+"""A panel that a signal ended has no exit code of its own."""
+
 
 def add(commands: Any) -> None:  # noqa: ANN401 - argparse's own type for this is private
     """Describe the command line."""
@@ -29,4 +32,5 @@ def run(args: argparse.Namespace) -> int:
     command += ["--once"] if args.once else []
     command += ["--svg", str(args.svg)] if args.svg is not None else []
     command += ["--ascii"] if args.ascii else []
-    return subprocess.run(command, check=False).returncode
+    code = subprocess.run(command, check=False).returncode
+    return code if code >= 0 else FAILED

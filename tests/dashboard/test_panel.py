@@ -175,7 +175,7 @@ def test_a_mark_that_no_daemon_takes_goes_on_waiting_and_counts_from_the_press()
         await desk.press("space")
         await desk.look(10.0)
         assert bottom(await desk.look(1.0)) == (
-            "valve shut waits to be sent - u takes it back. No bagvigil answers."
+            "valve shut not sent - u takes it back. No bagvigil answers."
         )
         desk.link.fails = None
         await desk.look(19.0)
@@ -316,6 +316,20 @@ def test_leaving_sends_the_waiting_mark_first() -> None:
         await desk.press("q")
         assert desk.link.sent == [MarkCommand(name="valve_shut", ago_s=2.0)]
         assert not desk.panel.is_running or desk.panel._exit
+
+    at_desk(act)
+
+
+def test_leaving_with_a_mark_that_cannot_be_sent_takes_two_presses() -> None:
+    async def act(desk: Desk) -> None:
+        desk.link.say(SNAPSHOT)
+        desk.link.fails = NotReachedError("no bagvigil answers")
+        await desk.press("space")
+        text = await desk.press("q")
+        assert "valve shut not sent - u takes it back. No bagvigil answers. q leaves." in text
+        assert not desk.panel._exit
+        await desk.press("q")
+        assert desk.panel._exit
 
     at_desk(act)
 
