@@ -16,6 +16,7 @@ CHANNEL_CELLS = 20
 MOST_CHANNEL_LINES = 4
 RECORD_LATE_S = 10.0
 """Real time since the last synced commit after which the record is said to lag."""
+DAY_S = 86400.0
 _EXPECTED = (Role.BAG, Role.PART)
 """Named as not measured where no channel has the role."""
 
@@ -58,12 +59,17 @@ def _forecast(cure: CureView, snapshot: Snapshot) -> str:
     if cure.gel_s is None or cure.gel_low_s is None or cure.gel_high_s is None:
         return "no gel forecast yet"
     low, likely, high = (
-        clock_at(snapshot.zero_wall, time_s)
-        for time_s in (cure.gel_low_s, cure.gel_s, cure.gel_high_s)
+        _within_a_day(snapshot, time_s) for time_s in (cure.gel_low_s, cure.gel_s, cure.gel_high_s)
     )
     latest_s = snapshot.view.latest_gel_s
     latest = "" if latest_s is None else f"; latest {clock_at(snapshot.zero_wall, latest_s)}"
     return f"gel from {low} to {high}, likely near {likely}{latest}"
+
+
+def _within_a_day(snapshot: Snapshot, time_s: float) -> str:
+    """Give a time of day; further off it would be taken for today's."""
+    far = time_s - snapshot.view.time_s >= DAY_S
+    return "a day or more" if far else clock_at(snapshot.zero_wall, time_s)
 
 
 def _gel_past(cure: CureView, snapshot: Snapshot) -> str:

@@ -4,8 +4,15 @@ from __future__ import annotations
 
 import pytest
 
+from firmware_host.config.load import parse_job
+from firmware_host.core.monitor import Monitor
 from firmware_host.core.trend import MOST_POINTS, TrendRing
+from firmware_host.model.channels import channel_named
+from firmware_host.model.samples import Frame, Group, Reason, Unseen
 from firmware_host.model.trend import Trend
+
+JOB = '[job]\npart = "drone fairing"\n[resin]\nfamily = "polyester"\n'
+NAMES = ("bag", "part1", "part2", "mould", "shop")
 
 
 def test_two_blocks_of_five_seconds_make_one_point_of_ten() -> None:
@@ -56,3 +63,23 @@ def test_a_job_of_any_length_has_a_bounded_number_of_points_over_all_of_it(hours
     assert end_s <= trend.time_s[-1] < end_s + trend.step_s
     known = [value for value in trend.bag_pa if value is not None]
     assert known == sorted(known)
+
+
+def test_a_job_is_kept_as_it_was_measured_and_a_gap_stays_a_gap() -> None:
+    group = Group("board", tuple(channel_named(name) for name in NAMES), 1.0)
+    monitor = Monitor(parse_job(JOB, "job.toml"), (group,))
+
+    def watch(from_s: int, to_s: int) -> None:
+        for time_s in range(from_s, to_s + 1):
+            values = (101000.0, 295.0, 297.0, 310.0, None)
+            reasons = (None, None, None, None, Reason.OPEN)
+            monitor.step(Frame(float(time_s), 0, values, reasons))
+
+    watch(1, 20)
+    monitor.step(Unseen(60.0, 20.0, "Bag Vigil was not running"))
+    watch(61, 70)
+    trend = monitor.trend()
+    assert trend.time_s == (10.0, 20.0, 70.0)
+    assert trend.bag_pa == (101000.0,) * 3
+    assert trend.laminate_k == (296.0,) * 3
+    assert trend.shop_k == (None,) * 3

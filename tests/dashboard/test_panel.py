@@ -267,6 +267,22 @@ def test_an_alarm_opens_its_text_in_place_of_the_trends() -> None:
     at_desk(act)
 
 
+def test_a_new_alarm_rings_once_and_opens_its_text_even_over_chosen_trends() -> None:
+    async def act(desk: Desk) -> None:
+        rung: list[int] = []
+        desk.panel.bell = lambda: rung.append(1)  # type: ignore[method-assign]  # counts
+        desk.link.say(snapshot(alarms=(FAULT,)))
+        await desk.look()
+        await desk.look(0.5)
+        assert len(rung) == 1
+        assert "wanted below 90" in await desk.press("t")
+        desk.link.say(snapshot(alarms=(FAULT, LOST)))
+        assert "do Listen along the tape" in await desk.look(0.5)
+        assert len(rung) == 2
+
+    at_desk(act)
+
+
 def test_on_a_tall_terminal_alarm_and_trends_stand_together() -> None:
     async def act(desk: Desk) -> None:
         desk.link.say(snapshot(alarms=(LOST,)))

@@ -122,6 +122,15 @@ def test_before_the_gel_the_resin_shows_a_range_of_times_and_no_conversion() -> 
     )
 
 
+def test_a_gel_a_day_off_is_not_taken_for_todays() -> None:
+    cure = replace(WAITING_CURE, gel_high_s=1800.0 + 86400.0)
+    assert "gel from 08:50 to a day or more, likely near 09:00" in text_of(
+        screen(snapshot(cure=cure)).resin
+    )
+    cure = replace(WAITING_CURE, gel_high_s=1800.0 + 86399.0)
+    assert "gel from 08:50 to 08:29" in text_of(screen(snapshot(cure=cure)).resin)
+
+
 def test_after_the_gel_the_resin_shows_conversion_with_its_interval() -> None:
     assert text_of(screen(snapshot(cure=KICKED_CURE)).resin) == (
         " resin       kicked   gelled 08:50 to 09:20   conversion 42% (30% to 55%)"
