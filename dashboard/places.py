@@ -35,8 +35,8 @@ def header(snapshot: Snapshot, heard: Heard, age_s: float, now_s: float, cells: 
 
 def _age(snapshot: Snapshot, heard: Heard, age_s: float, now_s: float) -> Line:
     if age_s > OLD_S:
-        lost = "no answer, " if heard.trouble else ""
-        return line(f" !! {lost}data {span(age_s)} old ", Tone.ALARM)
+        what = "no answer," if heard.trouble else "data"
+        return line(f" !! {what} {span(age_s)} old ", Tone.ALARM)
     fast = "" if snapshot.clock_rate == 1.0 else f"x{snapshot.clock_rate:g} "
     return line(f"{fast}{clock_at(snapshot.zero_wall, now_s)} ")
 

@@ -55,7 +55,7 @@ def test_data_at_two_seconds_is_fresh_and_older_data_says_its_age() -> None:
     assert text_of(older.header).endswith(" !! data 3 s old ")
     assert Tone.ALARM in tones(older.header)
     gone = screen(SNAPSHOT, 3.0, trouble="no bagvigil answers")
-    assert text_of(gone.header).endswith(" !! no answer, data 3 s old ")
+    assert text_of(gone.header).endswith(" !! no answer, 3 s old ")
 
 
 def test_data_too_old_to_speak_of_now_is_blanked_while_the_work_clock_goes_on() -> None:
