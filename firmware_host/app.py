@@ -233,7 +233,7 @@ def _put_together(
         inbox=inbox,
         ticker=Ticker(timeline, groups),
         recorder=recorder,
-        publisher=Publisher(_about(watch, place), clock, groups, sinks),
+        publisher=Publisher(_about(watch, place), clock, groups, sinks, lambda: socket.clients > 0),
         health=Health(ServiceManager.from_environment(os.environ), clock),
         answer=socket.answer,
         tell=[ReportChild(place.folder).tell],

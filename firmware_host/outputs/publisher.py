@@ -12,6 +12,8 @@ from firmware_host.outputs.record_thread import Stored
 
 LEAST_GAP_S = 0.25
 """Real time between snapshots that nothing hurries."""
+UNWATCHED_GAP_S = 1.0
+"""The same while nobody looks: whoever comes then finds one that is hardly older."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,8 +37,10 @@ class Publisher:
         clock: Clock,
         groups: Sequence[Group],
         sinks: Sequence[Callable[[Snapshot], None]],
+        watched: Callable[[], bool] = lambda: True,
     ) -> None:
-        """Begin with every link not yet heard of."""
+        """Begin with every link not yet heard of; `watched` tells whether anybody looks now."""
+        self._watched = watched
         self._about = about
         self._clock = clock
         self._sinks = tuple(sinks)
@@ -59,7 +63,7 @@ class Publisher:
     def publish(self, view: Callable[[], View], stored: Stored, *, at_once: bool) -> None:
         """Hand out a snapshot, if one is due or cannot wait."""
         now_s = self._clock.monotonic_s()
-        gap_s = LEAST_GAP_S * self._clock.rate
+        gap_s = (LEAST_GAP_S if self._watched() else UNWATCHED_GAP_S) * self._clock.rate
         is_due = self._published_s is None or now_s - self._published_s >= gap_s
         if not (is_due or at_once):
             return

@@ -77,6 +77,8 @@ class RecordThread:
         self._batch: list[Entry] = []
         self._answers: deque[Callable[[], None]] = deque()
         self._queue: queue.SimpleQueue[Entry] = queue.SimpleQueue()
+        self._hurry = threading.Event()
+        """Somebody waits for what was handed over last."""
         self._closing = threading.Event()
         self._give_up = threading.Event()
         self._thread = threading.Thread(target=self._run, name="record", daemon=True)
@@ -107,6 +109,8 @@ class RecordThread:
         if self.is_idle:
             self._since_s = entry.put_s
         self._queue.put(entry)
+        if entry.urgent:
+            self._hurry.set()
 
     def stop(self, timeout_s: float) -> bool:
         """Store the rest and end the session; False where the disk did not take it in time.
@@ -114,6 +118,7 @@ class RecordThread:
         Nothing may be handed over afterwards. The time is real time.
         """
         self._closing.set()
+        self._hurry.set()
         self._thread.join(timeout_s)
         self._give_up.set()
         if self._thread.is_alive():
@@ -158,22 +163,28 @@ class RecordThread:
         return max(COMMIT_EVERY_S / self._clock.rate, LEAST_COMMIT_REAL_S)
 
     def _gather(self) -> None:
-        """Take what waits, until the oldest of it has waited its second or somebody waits."""
-        pause_s = self._pause_s()
-        urgent = any(entry.urgent for entry in self._batch)
-        while len(self._batch) < MOST_IN_BATCH:
-            if self._batch and self._queue.empty() and (urgent or self._is_old(pause_s)):
-                return
+        """Take what waits, once the oldest of it has waited its second or somebody is in a hurry.
+
+        One wait for a whole batch: waking up for every frame costs more than the frame.
+        """
+        if not self._batch:
             try:
-                entry = self._queue.get(timeout=pause_s)
+                self._batch.append(self._queue.get(timeout=self._pause_s()))
             except queue.Empty:
                 return
-            self._batch.append(entry)
-            urgent = urgent or entry.urgent
+        if not any(entry.urgent for entry in self._batch) and not self._closing.is_set():
+            self._hurry.wait(self._left_s())
+        self._hurry.clear()
+        while len(self._batch) < MOST_IN_BATCH:
+            try:
+                self._batch.append(self._queue.get_nowait())
+            except queue.Empty:
+                return
 
-    def _is_old(self, pause_s: float) -> bool:
+    def _left_s(self) -> float:
+        """Real time until the oldest row of the batch has waited its second."""
         waited_s = self._clock.monotonic_s() - self._batch[0].put_s
-        return waited_s >= pause_s * self._clock.rate
+        return max(self._pause_s() - waited_s / self._clock.rate, 0.0)
 
     def _commit(self) -> None:
         batch, mono_s, wall = self._batch, self._clock.monotonic_s(), self._clock.wall()
