@@ -7,6 +7,7 @@ stands where it stood, and the time in between is noted as unseen.
 
 from __future__ import annotations
 
+import gc
 import logging
 import os
 import threading
@@ -207,6 +208,7 @@ def run_watch(
         if place.last_s is not None:
             with open_record(place.folder) as record:
                 loop.resume(record.inputs(), place.last_s, NOT_RUNNING)
+        gc.freeze()  # what was loaded by now lives as long as the watch: no need to search it again
         loop.run()
     _keep_page(place.folder)
 
