@@ -30,6 +30,7 @@ PROVISIONAL_SHARE = 0.3
 PLAN_FACTOR = 1.5
 """Latest gel where the job states none: this much beyond the 95 % high at mixing."""
 STAND_IN_SD_K = {"mould": 1.0, "shop": 2.0, "last": 3.0}
+SETTLED_AFTER_S, SETTLED_BLOCK_S = 3.0 * 3600.0, 30.0
 NO_PEAK_AFTER_S = 3.0 * 3600.0
 PEAK_FALL_K, PEAK_FALL_SHARE = 1.5, 0.2
 
@@ -107,12 +108,18 @@ class CureWatch:
         if self._zeros is None and (zeros := self.history.zeros(self.mixed_s, time_s)) is not None:
             self._zeros = zeros
             self._refeed()
-        else:
+        elif time_s % SETTLED_BLOCK_S == 0.0 or not self._settled(time_s):
             self._feed(block)
         if self._filter is None or time_s < self._next_say_s:
             return []
         self._next_say_s = time_s + SAY_EVERY_S
         return self._say(time_s)
+
+    def _settled(self, now_s: float) -> bool:
+        """Tell whether the kick is long over, so that a look every half minute is plenty."""
+        if self.heated or self.outlook is None or not self._peak.passed:
+            return False
+        return now_s - self.outlook.gel_s[1] > SETTLED_AFTER_S
 
     def finish(self, now_s: float) -> list[CureEvent]:
         """Say the last word."""
