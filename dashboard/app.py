@@ -7,6 +7,7 @@ commands are sent in workers, and their answers are shown on the line above the 
 from __future__ import annotations
 
 import asyncio
+import signal
 from typing import ClassVar
 
 from textual.app import App, ComposeResult
@@ -85,7 +86,8 @@ class Panel(App[None]):
             yield Lines(id=place)
 
     def on_mount(self) -> None:
-        """Paint, then begin to listen."""
+        """Paint, then begin to listen; told to end, give the terminal back as it was."""
+        asyncio.get_running_loop().add_signal_handler(signal.SIGTERM, self.exit)
         self.look()
         self.run_worker(self._link.run(), name=FOLLOW)
         self.set_interval(LOOK_S, self.look)
