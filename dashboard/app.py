@@ -98,6 +98,8 @@ class Panel(App[None]):
 
     def look(self) -> None:
         """Show the newest, and see to what is due."""
+        if not self.screen_stack or not self.screen_stack[0].query("#header"):
+            return  # the timer outlives the screen by a moment, when the panel is left
         now_s = self._clock.monotonic_s()
         cells = self.size.width
         self._seen = screen_of(self._link.heard, now_s, cells, ascii_only=self._ascii_only)

@@ -51,10 +51,14 @@ def run(args: argparse.Namespace) -> int:
             [f"--clock-rate {args.clock_rate} must be above 0 and at most {HIGHEST_RATE:.0f}."]
         )
     stop = threading.Event()
+    heard: list[int] = []
 
     def on_signal(number: int, frame: FrameType | None) -> None:
-        del number, frame
-        stop.set()
+        del frame
+        # A second signal may interrupt the first one's `set`, which holds a lock: only one sets.
+        heard.append(number)
+        if len(heard) == 1:
+            stop.set()
 
     for name in (signal.SIGTERM, signal.SIGINT):
         signal.signal(name, on_signal)

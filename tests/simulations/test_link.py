@@ -106,7 +106,8 @@ def test_a_scenario_runs_over_the_cable_at_the_clocks_pace(link: PtyLink, tmp_pa
     assert clock.monotonic_s() - 1000.0 == pytest.approx(20.0, abs=0.1)
     messages = FrameReader().feed(os.read(port, 65536))
     assert isinstance(messages[0], Hello)
-    assert sum(isinstance(message, SampleLine) for message in messages) >= 39
+    # A pty nobody reads holds some 4 kB; on a busy machine it drops what a busy port would drop.
+    assert sum(isinstance(message, SampleLine) for message in messages) >= 30
     os.close(port)
 
 
