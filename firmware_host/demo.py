@@ -18,11 +18,11 @@ from firmware_host.errors import BusyError, MonitorError
 from firmware_host.inputs.socket_client import stream
 from firmware_host.model.events import AlarmState, Phase, Verdict
 from firmware_host.model.snapshot import Snapshot, View
+from hardware.units import ZERO_CELSIUS_K
 
 STOP_WITHIN_S = 15.0
 OVER = (Phase.CLOSED, Phase.ABANDONED)
 PA_PER_MBAR = 100.0
-ZERO_CELSIUS_K = 273.15
 PROGRESS_EVERY_S = 600.0
 """Job time between two lines that only say how things stand."""
 

@@ -13,8 +13,8 @@ from typing import Annotated
 
 from msgspec import Meta
 
+from hardware.units import ZERO_CELSIUS_K
 from simulations.flow import GAS_CONSTANT_J_PER_MOLK
-from simulations.shop import ZERO_CELSIUS_K
 
 REFERENCE_K = 298.15
 Positive = Annotated[float, Meta(gt=0.0, le=1.0e6)]

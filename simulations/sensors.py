@@ -18,8 +18,8 @@ from typing import Annotated
 from msgspec import Meta
 
 from firmware_host.model.channels import Quantity, channel_named
+from hardware.units import ZERO_CELSIUS_K
 from simulations.faults import Fault, FaultKind, with_partners
-from simulations.shop import ZERO_CELSIUS_K
 
 PLACES = {
     "bag": "bag",

@@ -13,7 +13,8 @@ from typing import Annotated
 
 from msgspec import Meta
 
-ZERO_CELSIUS_K = 273.15
+from hardware.units import ZERO_CELSIUS_K
+
 SWING_PERIODS_S = (5400.0, 1700.0)
 SWING_SHARES = (0.75, 0.25)
 

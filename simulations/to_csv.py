@@ -15,10 +15,10 @@ from typing import TextIO
 import msgspec
 
 from firmware_host.model.channels import Quantity, channel_named
+from hardware.units import ZERO_CELSIUS_K
 from simulations.rig import Marked, Rig
 from simulations.scenario import Scenario
 from simulations.sensors import PLACES, Reading
-from simulations.shop import ZERO_CELSIUS_K
 from simulations.truth import Truth
 
 ROW_PERIOD_S = 2.0

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from hardware.units import ZERO_CELSIUS_K
 from simulations.events import in_words
 from simulations.plant import Plant
 from simulations.scenario import Scenario
-from simulations.shop import ZERO_CELSIUS_K
 
 TRACE_PERIOD_S = 60.0
 

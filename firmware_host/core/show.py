@@ -7,11 +7,10 @@ from typing import TYPE_CHECKING
 from firmware_host.core.cure_watch import CureWatch
 from firmware_host.model.events import CureState, Phase
 from firmware_host.model.snapshot import CureView, View
+from hardware.units import ZERO_CELSIUS_K
 
 if TYPE_CHECKING:
     from firmware_host.core.monitor import Monitor
-
-ZERO_CELSIUS_K = 273.15
 
 
 def show(monitor: Monitor) -> View:

@@ -19,13 +19,13 @@ from msgspec import Meta
 from firmware_host.model.channels import Role, channel_named
 from firmware_host.model.events import AlarmChanged, AlarmState, Event, Phase, PhaseEntered
 from firmware_host.model.snapshot import Snapshot, View
+from hardware.units import ZERO_CELSIUS_K
 
 SCHEMA = 1
 CODE_LETTERS = 10
 """Of a job's code: 40 bits, so that no two jobs of a workshop share one."""
 LONGEST_ACK = 1024
 """Bytes of an acknowledgement; a longer one is refused unread."""
-ZERO_CELSIUS_K = 273.15
 
 _HEARD_PRIORITIES = ("high", "medium")
 _QUIET_PHASES = {

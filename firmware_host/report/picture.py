@@ -16,7 +16,8 @@ from firmware_host.model.events import Phase
 from firmware_host.report.decimate import Floats, Trace
 from firmware_host.report.facts import Facts, Measured, Windows
 from firmware_host.report.tally import Span
-from firmware_host.report.words import MBAR_PA, ZERO_CELSIUS_K, TimeWords, spaced
+from firmware_host.report.words import MBAR_PA, TimeWords, spaced
+from hardware.units import ZERO_CELSIUS_K
 
 MOST_CLOCK_TICKS = 9
 CLOCK_STEPS_MIN = (5.0, 10.0, 15.0, 30.0, 60.0, 120.0, 180.0, 240.0, 360.0, 720.0, 1440.0)

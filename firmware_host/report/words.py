@@ -10,8 +10,9 @@ import unicodedata
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from hardware.units import ZERO_CELSIUS_K
+
 MBAR_PA = 100.0
-ZERO_CELSIUS_K = 273.15
 FIVE_MINUTES_S = 300.0
 NBSP = "\u00a0"
 MINUS = "\u2212"

@@ -6,9 +6,9 @@ import pytest
 
 from firmware_host.model.events import AlarmState, SensorFaultChanged
 from firmware_host.model.samples import Frame, Reason
+from hardware.units import ZERO_CELSIUS_K
 from tests.core.story import DEEP_PA, Told
 
-ZERO_CELSIUS_K = 273.15
 LIMIT_K = 60.0 + ZERO_CELSIUS_K
 ACTIVE, RETURNED = AlarmState.ACTIVE, AlarmState.RETURNED
 
