@@ -22,6 +22,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from firmware_host.physics.gas import styrene_pressure_pa
 from firmware_host.physics.quasirandom import normal_points
 from firmware_host.vacuum.isolation import Span
 
@@ -177,18 +178,6 @@ def _extra_columns(span: Span, pressure: Array) -> list[Array]:
         pressure * (temp - temp[0]) / temp[0],
         styrene_pressure_pa(temp) - styrene_pressure_pa(temp[:1]),
     ]
-
-
-def styrene_pressure_pa(temp_k: Array) -> Array:
-    """Vapour pressure of styrene.
-
-    ln p = 21.4873326 - 3677.2353 / (T - 49.03); 285 to 418 K; Landolt-Boernstein fit as given in
-    the open library thermo. Other published fits differ by 3 %.
-
-    >>> round(float(styrene_pressure_pa(np.array([293.15]))[0]), 1)
-    616.5
-    """
-    return np.asarray(np.exp(21.4873326 - 3677.2353 / (temp_k - 49.03)))
 
 
 def _whitener(time_s: Array, count: Array, noise_pa: float) -> Array:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import pytest
 
 from firmware_host.physics.gas import (
-    highest_choked_pa,
     leak_throughput_pa_m3_per_s,
     room_air_cm3_per_min,
 )
@@ -21,8 +20,3 @@ def test_throughput_of_the_usual_drop_rule_agrees_with_real_air() -> None:
 def test_room_air_needs_a_room_pressure() -> None:
     with pytest.raises(ValueError, match="must be above 0"):
         room_air_cm3_per_min(0.03, 0.0)
-
-
-def test_a_leak_stays_choked_up_to_the_critical_pressure() -> None:
-    # fluids.P_critical_flow(101325, 1.4) = 53528.152 Pa.
-    assert highest_choked_pa(101325.0) == pytest.approx(53528.152, abs=0.5)

@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from firmware_host.vacuum.rise import RiseEstimate, estimate_rise, fit_line, styrene_pressure_pa
+from firmware_host.physics.gas import styrene_pressure_pa
+from firmware_host.vacuum.rise import RiseEstimate, estimate_rise, fit_line
 from tests.vacuum.drop_tests import (
     LIMIT_PA_PER_S,
     Array,
