@@ -132,11 +132,6 @@ class BagWatch:
         self._tests = 0
         self._recent: deque[tuple[float, float, float | None]] = deque(maxlen=RECENT_KEPT)
 
-    @property
-    def testing(self) -> bool:
-        """Whether the valve is shut for a test."""
-        return self.test is not None and self.test.end_s is None
-
     def take(self, time_s: float, pressure_pa: float, laminate_k: float | None) -> None:
         """Take one believed reading of the bag."""
         self._level(time_s, pressure_pa)

@@ -88,7 +88,8 @@ class JobState:
             Phase.DRAWDOWN: "valve_shut",
             Phase.WAITING: "gel_seen" if self._bag.test is not None else "valve_shut",
             Phase.COOLING: "vacuum_released",
-            Phase.KICKED: "vacuum_released",
+            # Vacuum stays on while it heats: nothing usual to press but what a finger found.
+            Phase.KICKED: "gel_seen" if self._cure.gel_seen_s is None else None,
             Phase.RELEASED: "demoulded",
         }.get(self.phase)
 

@@ -16,13 +16,13 @@ from firmware_host.core.job_state import JobState
 from firmware_host.model.events import AlarmChanged, Event, LeakChecked, Phase, Verdict
 from firmware_host.model.samples import Care, SelfCheck
 from firmware_host.physics.gas import leak_throughput_pa_m3_per_s, room_air_cm3_per_min
+from hardware.units import ZERO_CELSIUS_K
 
 RELEASE_WAIT_S = 60.0
 """Once vacuum may come off, its loss waits this long for the mark that says it was meant."""
 REST_AFTER_GEL_S = 600.0
 LATE_CLEARS_AT = 0.6
 HOT_HYSTERESIS_K = 2.0
-ZERO_CELSIUS_K = 273.15
 STANDARD_ROOM_PA = 101325.0
 ALARM_OF = {Care.PHONE_PATH: "phone_path_down", Care.RECORDING: "recording_fault"}
 
@@ -159,8 +159,8 @@ class Rules:
             now_s,
             holds=test.verdict is Verdict.LEAKING,
             text=f"Drop test {test.number}: air leaks in at {rise:.1f} Pa/s"
-            f"{self._air_words(rise)}, limit {test.limit_pa_per_s:.1f} Pa/s "
-            f"({self._job.bag.drop_rule}). {self._kick_words()}",
+            f"{self._air_words(rise)}, limit {test.limit_pa_per_s:.1f} Pa/s"
+            f"{self._rule_words()}. {self._kick_words()}",
         )
 
     def _air_words(self, rise_pa_per_s: float) -> str:
@@ -169,6 +169,11 @@ class Rules:
             return ""
         flow = leak_throughput_pa_m3_per_s(rise_pa_per_s, volume_l / 1000.0)
         return f" (about {room_air_cm3_per_min(flow, STANDARD_ROOM_PA):.0f} cm3 of air a minute)"
+
+    def _rule_words(self) -> str:
+        """Name the person's rule, where it says more than the limit does."""
+        rule = self._job.bag.drop_rule
+        return "" if rule.endswith("Pa/s") else f" ({rule})"
 
     def _kick_words(self) -> str:
         if self._cure.gel_past is None:

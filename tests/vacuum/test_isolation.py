@@ -160,7 +160,8 @@ def test_a_second_valve_shut_ends_the_first_test_and_begins_another() -> None:
     watched = Watched().take(time_s, leaking_then_open(999.0, 200.0, leak=0.2))
     first = watched.bag.shut(200.0, 200.0)
     assert [(test.number, test.final, test.end_s) for test in first] == [(1, True, 200.0)]
-    assert watched.bag.testing
+    assert watched.bag.test is not None
+    assert watched.bag.test.end_s is None
     second = watched.bag.open(230.0, 230.0)
     assert [(test.number, test.start_s) for test in second] == [(2, 200.0)]
 
