@@ -23,7 +23,7 @@ from firmware_host.model.commands import (
     Request,
     TrendAsk,
 )
-from firmware_host.model.events import AlarmChanged, AlarmState, Event, MarkTaken, Phase
+from firmware_host.model.events import AlarmChanged, AlarmState, Event, MarkTaken
 from firmware_host.model.samples import (
     Acknowledge,
     Care,
@@ -43,26 +43,10 @@ from firmware_host.outputs.publisher import About, Publisher
 from firmware_host.outputs.record_thread import Stored
 from firmware_host.outputs.service import ServiceManager
 from firmware_host.outputs.status_socket import Asked
+from tests.views import VIEW
 
 GROUP = Group("board", (Channel("bag", Role.BAG),), 0.5)
 TREND = Trend(step_s=10.0, time_s=(10.0,), bag_pa=(5000.0,), laminate_k=(None,), shop_k=(295.0,))
-VIEW = View(
-    time_s=0.0,
-    phase=Phase.PLANNED,
-    phase_since_s=0.0,
-    mixed_s=None,
-    work_time_s=1500.0,
-    latest_gel_s=None,
-    usual_mark="mixed",
-    channels=(),
-    pressure_limit_pa=50000.0,
-    drop_rule="1 inHg in 5 min",
-    highest_temperature_k=333.15,
-    drop_test=None,
-    cure=None,
-    alarms=(),
-    unseen_s=0.0,
-)
 ABOUT = About(
     version="0.1.0",
     bench="north-bench",

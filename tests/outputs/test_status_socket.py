@@ -21,10 +21,10 @@ from firmware_host.inputs.socket_client import (
     stream,
 )
 from firmware_host.model.commands import AcknowledgeCommand, Answer, MarkCommand, TrendAsk
-from firmware_host.model.events import Phase
-from firmware_host.model.snapshot import SCHEMA, Snapshot, View
+from firmware_host.model.snapshot import SCHEMA, Snapshot
 from firmware_host.model.trend import Trend
 from firmware_host.outputs.status_socket import MOST_CLIENTS, STUCK_S, Asked, StatusSocket
+from tests.views import VIEW
 from tests.waiting import until
 
 SNAPSHOT = Snapshot(
@@ -39,23 +39,7 @@ SNAPSHOT = Snapshot(
     stored_rows=0,
     stored_age_s=None,
     links=(),
-    view=View(
-        time_s=0.0,
-        phase=Phase.PLANNED,
-        phase_since_s=0.0,
-        mixed_s=None,
-        work_time_s=1500.0,
-        latest_gel_s=None,
-        usual_mark="mixed",
-        channels=(),
-        pressure_limit_pa=50000.0,
-        drop_rule="1 inHg in 5 min",
-        highest_temperature_k=333.15,
-        drop_test=None,
-        cure=None,
-        alarms=(),
-        unseen_s=0.0,
-    ),
+    view=VIEW,
 )
 
 
