@@ -1,0 +1,1 @@
+"""Firmware of the board: runs under MicroPython, and as it stands under CPython."""
