@@ -11,7 +11,7 @@ from pathlib import Path
 
 import msgspec
 
-from firmware_host.outputs.record_schema import FILE_MODE, sync_folder
+from firmware_host.outputs.record_schema import FILE_MODE
 
 CURSOR_NAME = "phone.json"
 _SCHEMA = 1
@@ -38,7 +38,11 @@ def read_cursor(folder: Path) -> int | None:
 
 
 def write_cursor(folder: Path, bench: str, event: int) -> None:
-    """Put the number on the disk before this returns. Raises OSError where the disk refuses."""
+    """Put the number in the file's place once it is on the disk.
+
+    The new name itself is not waited for: without it the old number stands, which only lags. Raises
+    OSError where the disk refuses.
+    """
     path, beside = folder / CURSOR_NAME, folder / f"{CURSOR_NAME}.new"
     handle = os.open(beside, os.O_CREAT | os.O_TRUNC | os.O_WRONLY, FILE_MODE)
     with os.fdopen(handle, "wb") as target:
@@ -46,7 +50,6 @@ def write_cursor(folder: Path, bench: str, event: int) -> None:
         target.flush()
         os.fsync(target.fileno())
     beside.replace(path)
-    sync_folder(folder)
 
 
 def last_told(base: Path, bench: str, *, but: Path) -> Path | None:

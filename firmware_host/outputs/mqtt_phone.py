@@ -67,7 +67,7 @@ class Phone:
         self._say, self._ears, self._died = say, ears, died
         now_s = self._now_s()
         self._saved = read_cursor(folder)
-        self._saved_s = self._refilled_s = self._opened_s = self._next_try_s = now_s
+        self._fits_s = self._refilled_s = self._opened_s = self._next_try_s = now_s
         self._outbox = Outbox(folder, login.topics, job, self._saved or 0)
         self._state = StateTeller(login.topics, job)
         self._path = PathWatch(login.where, now_s)
@@ -196,12 +196,18 @@ class Phone:
             self._path.own_trouble("")
 
     def _save(self, now_s: float) -> None:
-        """Keep the cursor, once what a new job clears first is cleared."""
+        """Keep the cursor, once what a new job clears first is cleared.
+
+        The disk is waited for, and meanwhile nothing is sent or heard: so when all is told, or when
+        the cursor has lagged for long.
+        """
         through = self._outbox.through
-        is_due = self._sender.is_idle or now_s - self._saved_s >= SAVE_EVERY_S
+        if through == self._saved:
+            self._fits_s = now_s
+        is_due = self._sender.is_idle or now_s - self._fits_s >= SAVE_EVERY_S
         if through == self._saved or not is_due or not self._sender.is_first_told:
             return
-        self._saved_s = now_s
+        self._fits_s = now_s
         try:
             write_cursor(self._folder, self._login.topics.bench, through)
         except OSError as error:
