@@ -15,6 +15,8 @@ from pathlib import Path
 from typing import NoReturn
 
 from firmware_host.clock import ScaledClock
+from simulations.fault_words import help_text, with_faults
+from simulations.faults import LINE
 from simulations.files import bench_toml, job_toml
 from simulations.link import PtyLink
 from simulations.marks import MarkSender
@@ -55,10 +57,11 @@ def _run(given: argparse.Namespace) -> int:
     if given.scenario is None:
         say(f"which scenario? One of {', '.join(shipped_names())}, or the path of a file")
         return EXIT_USAGE
-    scenario = load(given.scenario)
+    scenario = with_faults(load(given.scenario), given.fault)
     if given.print_job:
         _out(job_toml(scenario).rstrip())
     elif given.csv is not None:
+        _refuse_line_faults(scenario)
         _write_log(scenario, given.csv, given.truth)
     elif given.link is not None:
         _run_link(scenario, given)
@@ -66,6 +69,11 @@ def _run(given: argparse.Namespace) -> int:
         say("say where to: --link PATH for a live bench, --csv FILE for a log")
         return EXIT_USAGE
     return EXIT_DONE
+
+
+def _refuse_line_faults(scenario: Scenario) -> None:
+    if any(fault.channel == LINE for fault in scenario.faults()):
+        raise ScenarioError(["a log holds no serial line; faults of `line` need --link PATH"])
 
 
 def _write_log(scenario: Scenario, csv_path: Path, truth_path: Path | None) -> None:
@@ -126,7 +134,10 @@ def _above_zero(text: str) -> float:
 
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
-        prog="python -m simulations", description="A simulated bench: bag, resin, sensors, board."
+        prog="python -m simulations",
+        description="A simulated bench: bag, resin, sensors, board.",
+        epilog=help_text(),
+        formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     parser.add_argument("scenario", nargs="?", help="a shipped scenario, or a .toml file")
     parser.add_argument("--list", action="store_true", help="name the shipped scenarios")
@@ -142,6 +153,10 @@ def _parser() -> argparse.ArgumentParser:
         "--bench-file", type=Path, metavar="FILE", help="write the matching bench file first"
     )
     parser.add_argument("--csv", type=Path, metavar="FILE", help="write the log and stop")
+    parser.add_argument(
+        "--fault", action="append", default=[], metavar="WORDS",
+        help="let a channel go wrong, several times if need be; see below",
+    )  # fmt: skip
     parser.add_argument("--truth", type=Path, metavar="FILE", help="write what really happened")
     return parser
 

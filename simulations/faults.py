@@ -11,39 +11,57 @@ from enum import StrEnum
 
 from firmware_host.model.channels import Quantity
 
+LINE = "line"
+"""The name under which the serial line itself takes faults, like a channel."""
+
 
 class FaultKind(StrEnum):
-    """What is wrong with a channel."""
+    """What is wrong with a channel; `MEANINGS` says what each does."""
 
     OFF = "off"
-    """The board does not read it."""
     STUCK = "stuck"
-    """It repeats the last reading from before the fault."""
     GARBAGE = "garbage"
-    """Anything inside its range."""
     WRONG = "wrong"
-    """Off by `amount` (Pa, K)."""
     SLOW = "slow"
-    """A further lag of `amount` seconds."""
     DELAYED = "delayed"
-    """What was true `amount` seconds ago."""
     INTERMITTENT = "intermittent"
-    """The share `amount` of its readings is not there."""
     NOISY = "noisy"
-    """More white noise, `amount` standard deviation (Pa, K)."""
     DRIFTING = "drifting"
-    """Walks off by `amount` per hour (Pa, K)."""
     DETACHED = "detached"
-    """A couple that fell off reads the shop, a gauge that came off its hose reads the room."""
     SWAPPED = "swapped"
-    """Trades places with the channel `other`."""
     REVERSED = "reversed"
-    """Leads the wrong way round: mirrored at the shop, or at room pressure."""
     OPEN = "open"
-    """A broken lead: a couple's chip says so, a gauge's input falls to 0 V."""
     SHORTED = "shorted"
-    """A lead on ground or supply: a couple's chip says so, a gauge's input rises to the supply."""
+    BRIDGED = "bridged"
 
+
+MEANINGS: dict[FaultKind, str] = {
+    FaultKind.OFF: "The board does not read it.",
+    FaultKind.STUCK: "It repeats the last reading from before the fault.",
+    FaultKind.GARBAGE: "Anything inside its range.",
+    FaultKind.WRONG: "Off by `amount` (Pa, K).",
+    FaultKind.SLOW: "A further first-order lag of `amount` seconds.",
+    FaultKind.DELAYED: "A dead time: what was true `amount` seconds ago.",
+    FaultKind.INTERMITTENT: "The share `amount` of its readings is not there.",
+    FaultKind.NOISY: "More white noise, `amount` standard deviation (Pa, K).",
+    FaultKind.DRIFTING: "Walks off by `amount` per hour (Pa, K).",
+    FaultKind.DETACHED: "A couple that fell off reads the shop, a gauge off its hose the room.",
+    FaultKind.SWAPPED: "Trades places with the channel `other`, of the same quantity.",
+    FaultKind.REVERSED: "Leads or ports the wrong way round: a couple is mirrored at its own chip, "
+    "a gauge at room pressure.",
+    FaultKind.OPEN: "A broken lead: a couple's chip says so, a gauge's input falls to 0 V.",
+    FaultKind.SHORTED: "A lead on ground or supply: a couple's chip says so, a gauge's input rises "
+    "to the supply.",
+    FaultKind.BRIDGED: "A couple's leads touch before its bead: it reads its own chip.",
+}
+LINE_MEANINGS: dict[FaultKind, str] = {
+    FaultKind.OFF: "Nothing gets through.",
+    FaultKind.GARBAGE: "Random bytes in place of each line, as many.",
+    FaultKind.DELAYED: "Each line comes `amount` seconds late.",
+    FaultKind.INTERMITTENT: "The share `amount` of its lines is lost.",
+    FaultKind.NOISY: "The share `amount` of its bits is flipped.",
+}
+"""What the serial line can have."""
 
 DEFAULT_AMOUNTS: dict[FaultKind, dict[Quantity, float]] = {
     FaultKind.WRONG: {Quantity.PRESSURE: 3000.0, Quantity.TEMPERATURE: 8.0},
@@ -54,6 +72,12 @@ DEFAULT_AMOUNTS: dict[FaultKind, dict[Quantity, float]] = {
     FaultKind.DRIFTING: {Quantity.PRESSURE: 3000.0, Quantity.TEMPERATURE: 12.0},
 }
 """Kinds that take an amount, with what holds when none is given."""
+LINE_AMOUNTS: dict[FaultKind, float] = {
+    FaultKind.DELAYED: 2.0,
+    FaultKind.INTERMITTENT: 0.5,
+    FaultKind.NOISY: 0.001,
+}
+"""The same for the line."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,6 +85,7 @@ class Fault:
     """One thing wrong with one channel, from `start_s` until `end_s` (None: for good)."""
 
     channel: str
+    """A channel's name, or LINE."""
     kind: FaultKind
     start_s: float
     end_s: float | None = None
@@ -71,6 +96,11 @@ class Fault:
     def holds(self, time_s: float) -> bool:
         """Whether it is there at this time."""
         return self.start_s <= time_s and (self.end_s is None or time_s < self.end_s)
+
+    @property
+    def line_amount(self) -> float:
+        """Size of a fault of the line."""
+        return self.amount if self.amount is not None else LINE_AMOUNTS[self.kind]
 
     def amount_for(self, quantity: Quantity) -> float:
         """Size of the fault in the unit of its kind."""

@@ -28,7 +28,7 @@ def run(
     if wait_for_host:
         _await_host(rig, link, clock)
     began_s = clock.monotonic_s() - rig.time_s
-    link.write(rig.board.hello())
+    _say(rig, link, rig.board.hello())
     while not rig.over:
         now_s = min(clock.monotonic_s() - began_s, rig.scenario.head.length_s)
         for thing in rig.run_to(now_s):
@@ -46,13 +46,20 @@ def answer(rig: Rig, link: PtyLink) -> bool:
     """Let the board hear the host; whether it heard anything."""
     said = link.read()
     for line in rig.board.hear(said, rig.time_s):
-        _send(rig, link, line)
+        _say(rig, link, line)
     return bool(said)
 
 
 def _await_host(rig: Rig, link: PtyLink, clock: Clock) -> None:
     while not answer(rig, link):
         clock.sleep(LONGEST_NAP_S * clock.rate)
+
+
+def _say(rig: Rig, link: PtyLink, line: bytes) -> None:
+    """Put what the board says beside its samples on the wire."""
+    rig.wire.send(rig.time_s, line)
+    for data in rig.wire.due(rig.time_s):
+        _send(rig, link, data)
 
 
 def _send(rig: Rig, link: PtyLink, line: bytes) -> None:

@@ -13,11 +13,9 @@ from simulations.board import Board
 from simulations.events import ChannelFault, Reboot, Replug, Unplug, in_words
 from simulations.plant import Plant
 from simulations.scenario import PersonSays, Planned, Scenario
-from simulations.sensors import Reading, Sensors
+from simulations.sensors import CHIP_ABOVE_SHOP_K, Reading, Sensors
 from simulations.truth import TruthKeeper
-
-CHIP_ABOVE_SHOP_K = 3.0
-"""The board warms its own converter chips."""
+from simulations.wire import Wire
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +52,7 @@ class Rig:
         self.board = Board(seed=scenario.head.seed, period_s=period_s)
         self.truth = TruthKeeper(scenario, self.plant)
         self.plugged = True
+        self.wire = Wire(scenario.faults(), scenario.head.seed)
         self._sensors = Sensors(scenario.sensors, scenario.faults(), scenario.head.seed)
         things: list[Planned | PersonSays] = [*scenario.events, *scenario.marks]
         self._agenda = sorted(things, key=lambda thing: thing.at_s)
@@ -71,7 +70,7 @@ class Rig:
 
     def next_due_s(self) -> float:
         """When something will leave the bench next."""
-        board_s = min(self.board.sample_due_s, self.board.status_due_s)
+        board_s = self._line_due_s()
         if self._done < len(self._agenda):
             return min(board_s, self._agenda[self._done].at_s)
         return board_s
@@ -94,14 +93,18 @@ class Rig:
 
     def run_to(self, to_s: float) -> Iterator[Happened | Marked | Line]:
         """Let time pass with the board talking."""
-        while (due_s := min(self.board.sample_due_s, self.board.status_due_s)) <= to_s:
+        while (due_s := self._line_due_s()) <= to_s:
             yield from self.pass_time(due_s)
             if self.board.status_due_s <= due_s:
-                yield Line(due_s, self.board.status(due_s))
+                self.wire.send(due_s, self.board.status(due_s))
             if self.board.sample_due_s <= due_s:
                 chip_k = self.plant.shop.temperature_k(due_s) + CHIP_ABOVE_SHOP_K
-                yield Line(due_s, self.board.sample(due_s, self.read(), chip_k))
+                self.wire.send(due_s, self.board.sample(due_s, self.read(), chip_k))
+            yield from (Line(due_s, data) for data in self.wire.due(due_s))
         yield from self.pass_time(to_s)
+
+    def _line_due_s(self) -> float:
+        return min(self.board.sample_due_s, self.board.status_due_s, self.wire.next_due_s)
 
     def _reach(self, at_s: float) -> None:
         """Advance the plant; a time already passed is left alone."""
@@ -110,15 +113,16 @@ class Rig:
 
     def _take_place(self, planned: Planned) -> Iterator[Happened | Line]:
         event = planned.event
-        reboot_line = None
+        hello = None
         if isinstance(event, Unplug | Replug):
             self.plugged = isinstance(event, Replug)
         elif isinstance(event, Reboot):
-            reboot_line = Line(planned.at_s, self.board.boot(planned.at_s))
+            hello = self.board.boot(planned.at_s)
         elif not isinstance(event, ChannelFault):
             event.happen(self.plant)
             self.plant.bag.disturb()
             self.truth.note_valve()
         yield Happened(planned.at_s, planned.name, in_words(event))
-        if reboot_line is not None:
-            yield reboot_line
+        if hello is not None:
+            self.wire.send(planned.at_s, hello)
+            yield from (Line(planned.at_s, data) for data in self.wire.due(planned.at_s))

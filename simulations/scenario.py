@@ -21,9 +21,10 @@ from msgspec import Meta
 
 from firmware_host.model.samples import MARKS
 from simulations.events import EVENTS, ChannelFault, Event
-from simulations.faults import Fault, FaultKind
+from simulations.fault_checks import clashes, problems_with
+from simulations.faults import Fault
 from simulations.plant import PlantSettings
-from simulations.sensors import PLACES, SensorSettings
+from simulations.sensors import SensorSettings
 from simulations.tables import ScenarioError, nearest, read_table
 
 SHIPPED = Path(__file__).parent / "scenarios"
@@ -80,14 +81,7 @@ class Scenario:
     def faults(self) -> tuple[Fault, ...]:
         """List what goes wrong with channels, with absolute times."""
         return tuple(
-            Fault(
-                channel=planned.event.channel,
-                kind=planned.event.kind,
-                start_s=planned.at_s,
-                end_s=None if planned.event.for_s is None else planned.at_s + planned.event.for_s,
-                amount=planned.event.amount,
-                other=planned.event.other,
-            )
+            _as_fault(planned.at_s, planned.event)
             for planned in self.events
             if isinstance(planned.event, ChannelFault)
         )
@@ -177,24 +171,29 @@ def _read_events(tables: list[dict[str, object]], problems: list[str]) -> tuple[
         rest = {key: value for key, value in table.items() if key not in head}
         event = read_table(EVENTS[when.do], rest, f"{where} {when.do}:", problems)
         if event is not None:
-            _check_fault(event, where, problems)
+            if isinstance(event, ChannelFault):
+                wrong = problems_with(_as_fault(when.at_s, event))
+                problems.extend(f"{where} fault: {problem}" for problem in wrong)
             events.append(Planned(at_s=when.at_s, name=when.do, event=event))
+    if not problems:
+        _check_faults(events, problems)
     return tuple(sorted(events, key=lambda planned: planned.at_s))
 
 
-def _check_fault(event: Event, where: str, problems: list[str]) -> None:
-    if not isinstance(event, ChannelFault):
-        return
-    names = [event.channel] + ([] if event.other is None else [event.other])
-    problems.extend(
-        f"{where} fault: no channel {name!r}{nearest(name, list(PLACES))}"
-        for name in names
-        if name not in PLACES
+def _as_fault(at_s: float, event: ChannelFault) -> Fault:
+    return Fault(
+        channel=event.channel,
+        kind=event.kind,
+        start_s=at_s,
+        end_s=None if event.for_s is None else at_s + event.for_s,
+        amount=event.amount,
+        other=event.other,
     )
-    if (event.kind is FaultKind.SWAPPED) != (event.other is not None):
-        problems.append(
-            f"{where} fault: `other` names the partner of kind 'swapped', and of it only"
-        )
+
+
+def _check_faults(events: list[Planned], problems: list[str]) -> None:
+    faults = [_as_fault(p.at_s, p.event) for p in events if isinstance(p.event, ChannelFault)]
+    problems.extend(f"[[event]] fault: {clash}" for clash in clashes(faults))
 
 
 def _read_marks(tables: list[dict[str, object]], problems: list[str]) -> tuple[PersonSays, ...]:

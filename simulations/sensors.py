@@ -33,6 +33,8 @@ PLACES = {
 """Every channel of the bench, in the board's order, with the place it looks at."""
 BEAD_SHARES = {"part1": 0.95, "part2": 0.88}
 """A bead under the film reads this share of the laminate's rise above the shop."""
+CHIP_ABOVE_SHOP_K = 3.0
+"""The board warms its own converter chips."""
 WANDER_TAU_S = 900.0
 RAILS_PA = (-12500.0, 112500.0)
 """What a gauge's scale makes of 0 V and of the full supply: a tenth of it is 0 Pa, eight tenths
@@ -102,7 +104,7 @@ class Sensor:
         self.name = name
         self.quantity = channel_named(name).role.quantity
         self._grade = _grade(self.quantity, settings)
-        self._faults = tuple(fault for fault in faults if fault.channel == name)
+        self.go_wrong(faults)
         self._missed_share = settings.missed_share
         self._rng = random.Random(f"{seed}:{name}")
         pressure = self.quantity is Quantity.PRESSURE
@@ -114,6 +116,10 @@ class Sensor:
         self._read_s = 0.0
         self._past: deque[tuple[float, float]] = deque()
         self._said: float | None = None
+
+    def go_wrong(self, faults: Sequence[Fault]) -> None:
+        """Take over those of the faults that are this channel's."""
+        self._faults = tuple(fault for fault in faults if fault.channel == self.name)
 
     def read(self, time_s: float, truth: Mapping[str, float]) -> Reading:
         """Say what the channel says at this time."""
@@ -137,8 +143,11 @@ class Sensor:
             value = truth["shop"] + BEAD_SHARES[name] * (value - truth["shop"])
         if FaultKind.DETACHED in faults:
             value = around
+        if FaultKind.BRIDGED in faults:
+            value = truth["shop"] + CHIP_ABOVE_SHOP_K
         if FaultKind.REVERSED in faults:
-            value = 2.0 * around - value
+            mirror = around if self.quantity is Quantity.PRESSURE else around + CHIP_ABOVE_SHOP_K
+            value = 2.0 * mirror - value
         return value
 
     def _lag(self, value: float, time_s: float, faults: Mapping[FaultKind, Fault]) -> float:
@@ -213,6 +222,12 @@ class Sensors:
     def __init__(self, settings: SensorSettings, faults: Sequence[Fault], seed: int) -> None:
         both = with_partners(tuple(faults))
         self._sensors = [Sensor(name, settings, both, seed) for name in PLACES]
+
+    def go_wrong(self, faults: Sequence[Fault]) -> None:
+        """Let these faults take the place of those that were planned; what was said stays said."""
+        both = with_partners(tuple(faults))
+        for sensor in self._sensors:
+            sensor.go_wrong(both)
 
     def read(self, time_s: float, truth: Mapping[str, float]) -> dict[str, Reading]:
         """Say what every channel says, in the board's order."""

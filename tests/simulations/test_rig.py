@@ -125,3 +125,17 @@ def test_what_is_due_next_is_the_earliest_of_board_and_scenario() -> None:
     for _ in rig.run_to(0.3):
         pass
     assert rig.next_due_s() == 0.5
+
+
+def test_a_fault_of_the_line_is_between_the_board_and_whoever_reads() -> None:
+    text = (
+        '[[event]]\nat_s = 2.0\ndo = "fault"\nchannel = "line"\nkind = "delayed"\namount = 1.2\n'
+        "for_s = 2.0\n"
+    )
+    rig = Rig(scenario(text))
+    lines = [thing for thing in rig.run_to(6.0) if isinstance(thing, Line)]
+    messages = FrameReader().feed(b"".join(line.data for line in lines))
+    seqs = [message.seq for message in messages if isinstance(message, SampleLine)]
+    assert seqs == list(range(1, 13))
+    late = [line.at_s for line in lines][4:8]
+    assert late == pytest.approx([3.7, 4.2, 4.7, 5.2], abs=0.01)

@@ -5,7 +5,15 @@ from collections.abc import Mapping
 import pytest
 
 from simulations.faults import Fault, FaultKind
-from simulations.sensors import PLACES, RAILS_PA, Lead, Reading, Sensors, SensorSettings
+from simulations.sensors import (
+    CHIP_ABOVE_SHOP_K,
+    PLACES,
+    RAILS_PA,
+    Lead,
+    Reading,
+    Sensors,
+    SensorSettings,
+)
 
 PERFECT = SensorSettings(
     gauge_zero_pa=0.0,
@@ -61,14 +69,13 @@ def test_a_fault_is_there_from_its_start_until_its_end_and_on_its_channel_only(
     kind: FaultKind,
 ) -> None:
     other = "cup" if kind is FaultKind.SWAPPED else None
-    broken = Fault(channel="bag", kind=kind, start_s=100.0, end_s=200.0, other=other)
-    if other is not None:
-        broken = Fault(channel="part1", kind=kind, start_s=100.0, end_s=200.0, other=other)
+    name = "part1" if kind in (FaultKind.SWAPPED, FaultKind.BRIDGED) else "bag"
+    broken = Fault(channel=name, kind=kind, start_s=100.0, end_s=200.0, other=other)
     with_it, without = (read(faults, [99.0, 150.0, 9000.0]) for faults in ([broken], []))
     assert with_it[0] == without[0]
-    touched = {"bag"} if other is None else {"part1", "cup"}
-    for name in set(PLACES) - touched:
-        assert with_it[1][name] == without[1][name]
+    touched = {name} if other is None else {name, other}
+    for untouched in set(PLACES) - touched:
+        assert with_it[1][untouched] == without[1][untouched]
     assert with_it[2]["mould"] == without[2]["mould"]
     if kind is not FaultKind.SLOW:
         assert with_it[2]["bag"] == without[2]["bag"]
@@ -77,7 +84,8 @@ def test_a_fault_is_there_from_its_start_until_its_end_and_on_its_channel_only(
 @pytest.mark.parametrize("name", PLACES)
 @pytest.mark.parametrize("kind", FaultKind)
 def test_any_channel_takes_any_fault(name: str, kind: FaultKind) -> None:
-    other = ("mould" if name != "mould" else "cup") if kind is FaultKind.SWAPPED else None
+    partners = {"bag": "pump", "pump": "bag", "mould": "cup"}
+    other = partners.get(name, "mould") if kind is FaultKind.SWAPPED else None
     broken = Fault(channel=name, kind=kind, start_s=0.0, other=other)
     reading = read([broken], [0.0, 1.0, 2.0])[-1][name]
     assert (reading.value is None) == (reading.lead is not Lead.FINE)
@@ -158,8 +166,24 @@ def test_swapped_channels_trade_places() -> None:
     assert (row["mould"].value, row["cup"].value) == (400.0, 310.0)
 
 
-def test_reversed_leads_mirror_at_the_shop() -> None:
-    assert read([fault("cup", FaultKind.REVERSED)], [150.0])[0]["cup"].value == 190.0
+def test_reversed_leads_mirror_a_couple_at_its_chip_and_a_gauge_at_the_room() -> None:
+    faults = [fault("cup", FaultKind.REVERSED), fault("bag", FaultKind.REVERSED)]
+    row = read(faults, [150.0])[0]
+    # The chip adds its own warmth to what the couple says, so that is where the mirror stands.
+    assert row["cup"].value == 2.0 * (295.0 + CHIP_ABOVE_SHOP_K) - 400.0
+    assert row["bag"].value == RAILS_PA[1]
+
+
+def test_bridged_leads_read_the_chip() -> None:
+    row = read([fault("part1", FaultKind.BRIDGED)], [150.0])[0]
+    assert row["part1"].value == 295.0 + CHIP_ABOVE_SHOP_K
+
+
+def test_a_fault_that_comes_by_hand_takes_the_place_of_the_plan() -> None:
+    sensors = Sensors(PERFECT, [fault("cup", FaultKind.OFF)], seed=1)
+    sensors.go_wrong([fault("mould", FaultKind.SWAPPED, other="cup")])
+    row = sensors.read(150.0, TRUTH)
+    assert (row["mould"].value, row["cup"].value) == (400.0, 310.0)
 
 
 def test_a_broken_or_shorted_couple_is_seen_by_its_chip() -> None:
