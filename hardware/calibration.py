@@ -9,6 +9,7 @@ from __future__ import annotations
 from math import inf
 
 from hardware.channels import COUNT_RANGES, AdcPressureSpec, Reference
+from hardware.gauge import on_room
 from hardware.readings import FAULTY, Fault, Reading
 
 ADC12_STEPS = 4096
@@ -107,12 +108,7 @@ class PressureScale:
     def _absolute(self, gauge_pa: float, station_pressure_pa: float | None) -> Reading:
         if station_pressure_pa is None:
             station_pressure_pa = self._spec.station_pressure_pa
-        if station_pressure_pa is None:
-            return FAULTY[Fault.NOT_READ]
-        pressure_pa = station_pressure_pa + gauge_pa
-        if pressure_pa < -self._overshoot_pa:
-            return FAULTY[Fault.OUT_OF_RANGE]
-        return Reading(pressure_pa)
+        return on_room(gauge_pa, station_pressure_pa, self._overshoot_pa)
 
     def _station(self, station_pressure_pa: float | None) -> float:
         if station_pressure_pa is None:

@@ -1,4 +1,4 @@
-"""What hangs on each raw of the board: transducer, couple or resistance element.
+"""What hangs on each raw of a port: transducer, couple, resistance element, barometer, register.
 
 A description that cannot measure anything is a ValueError naming the field; everything after
 that is the board's doing and never raises.
@@ -10,6 +10,8 @@ import math
 from dataclasses import dataclass
 from enum import StrEnum
 
+from hardware.units import PRESSURE_UNITS, TEMPERATURE_UNITS
+
 
 class Kind(StrEnum):
     """What a raw word is; the bench file says it and the board's hello must agree."""
@@ -20,6 +22,16 @@ class Kind(StrEnum):
     TC31855 = "tc31855"
     TC31856 = "tc31856"
     RTD31865 = "rtd31865"
+    BMP280 = "bmp280"
+    U16 = "u16"
+    I16 = "i16"
+    U32 = "u32"
+    I32 = "i32"
+    F32 = "f32"
+
+
+REGISTER_KINDS = (Kind.U16, Kind.I16, Kind.U32, Kind.I32, Kind.F32)
+"""What Modbus registers hold; the last three take two."""
 
 
 class Couple(StrEnum):
@@ -130,7 +142,65 @@ class ResistanceSpec:
             )
 
 
-ChannelSpec = AdcPressureSpec | CoupleSpec | ResistanceSpec
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BarometerSpec:
+    """The barometer chip: the room's pressure, or how warm the chip itself is."""
+
+    kind: Kind = Kind.BMP280
+    temperature: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AdcCoupleSpec:
+    """A thermocouple straight on a converter, its cold junction measured by another raw."""
+
+    kind: Kind
+    volts_per_count: float
+    couple: Couple = Couple.K
+    cold_index: int
+    """The raw of what measures the terminals where the couple's wires end."""
+    cold: CoupleSpec | ResistanceSpec | BarometerSpec
+    """What that raw is."""
+
+    def __post_init__(self) -> None:
+        if self.kind not in COUNT_RANGES or self.kind is Kind.ADC12:
+            raise ValueError(f"kind {self.kind!r} is too coarse for a couple; use adc16s or adc24s")
+        _above_zero("volts_per_count", self.volts_per_count)
+        if isinstance(self.cold, BarometerSpec) and not self.cold.temperature:
+            raise ValueError("the cold junction is measured in degrees, not in Pa")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RegisterSpec:
+    """One number in the registers of a Modbus gauge."""
+
+    kind: Kind
+    unit: str
+    scale: float = 1.0
+    """The number times this, plus `offset`, is the value in `unit`."""
+    offset: float = 0.0
+    low_word_first: bool = False
+    full_scale_pa: float = 100000.0
+    """A pressure's range, from 0; below 0 for a vacuum gauge that counts downwards."""
+    reference: Reference = Reference.ABSOLUTE
+    station_pressure_pa: float | None = None
+
+    def __post_init__(self) -> None:
+        if self.kind not in REGISTER_KINDS:
+            raise ValueError(f"kind {self.kind!r} is no register; use u16, i16, u32, i32 or f32")
+        if self.unit not in (*PRESSURE_UNITS, *TEMPERATURE_UNITS):
+            known = ", ".join((*PRESSURE_UNITS, *TEMPERATURE_UNITS))
+            raise ValueError(f"unit {self.unit!r} is none of {known}")
+        for name in ("scale", "offset", "full_scale_pa"):
+            if not math.isfinite(getattr(self, name)):
+                raise ValueError(f"{name} = {getattr(self, name)} is not a number")
+        if self.scale == 0.0:
+            raise ValueError("scale = 0 would make every reading look alike")
+
+
+ChannelSpec = (
+    AdcPressureSpec | CoupleSpec | ResistanceSpec | BarometerSpec | AdcCoupleSpec | RegisterSpec
+)
 
 
 def _above_zero(name: str, value: float) -> None:

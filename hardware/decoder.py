@@ -11,18 +11,23 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import partial
 
+from hardware.barometer import read_bmp280
 from hardware.calibration import PressureScale
 from hardware.channels import (
     COUNT_RANGES,
+    AdcCoupleSpec,
     AdcPressureSpec,
+    BarometerSpec,
     ChannelSpec,
     CoupleSpec,
     Kind,
+    RegisterSpec,
     ResistanceSpec,
 )
 from hardware.readings import FAULTY, Fault, Reading
+from hardware.registers import read_registers
 from hardware.resistance import read_rtd31865
-from hardware.thermocouple import read_tc31855, read_tc31856
+from hardware.thermocouple import couple_temperature, read_tc31855, read_tc31856
 
 _COUNT = re.compile(r"-?[0-9]{1,8}")
 _DRIVER_ERROR = re.compile(r"![0-9]{1,8}")
@@ -68,14 +73,22 @@ class PortDecoder:
         """Return, in words for the bench, where a board's hello is not what was described."""
         problems = []
         for channel in self._channels:
-            wanted = [("index", channel.index)]
-            if isinstance(channel.spec, AdcPressureSpec) and channel.spec.supply_index is not None:
-                wanted.append(("supply_index", channel.spec.supply_index))
-            for key, index in wanted:
-                problem = _disagreement(channel.spec.kind, index, hello_kinds)
+            for key, index, kind in _raws_of(channel):
+                problem = _disagreement(kind, index, hello_kinds)
                 if problem:
                     problems.append(f"channel {channel.name}: {key} = {index}: {problem}")
         return problems
+
+
+def _raws_of(channel: ChannelAt) -> list[tuple[str, int, Kind]]:
+    """Every raw that a channel needs: the bench file's key, the position, and its kind."""
+    spec = channel.spec
+    needed = [("index", channel.index, spec.kind)]
+    if isinstance(spec, AdcPressureSpec) and spec.supply_index is not None:
+        needed.append(("supply_index", spec.supply_index, spec.kind))
+    if isinstance(spec, AdcCoupleSpec):
+        needed.append(("cold_channel", spec.cold_index, spec.cold.kind))
+    return needed
 
 
 def _disagreement(kind: Kind, index: int, hello_kinds: Sequence[str]) -> str | None:
@@ -96,12 +109,19 @@ def _reader(channel: ChannelAt) -> Read:
     spec = channel.spec
     if isinstance(spec, AdcPressureSpec):
         return partial(_read_pressure, channel.index, spec, PressureScale(spec))
+    if isinstance(spec, RegisterSpec):
+        return partial(_read_registers, channel.index, spec)
+    if isinstance(spec, AdcCoupleSpec):
+        cold = partial(_read_word, spec.cold_index, _word_reader(spec.cold))
+        return partial(_read_couple, channel.index, spec, cold)
     return partial(_read_word, channel.index, _word_reader(spec))
 
 
-def _word_reader(spec: CoupleSpec | ResistanceSpec) -> Callable[[str], Reading]:
+def _word_reader(spec: CoupleSpec | ResistanceSpec | BarometerSpec) -> Callable[[str], Reading]:
     if isinstance(spec, ResistanceSpec):
         return lambda word: read_rtd31865(word, spec.reference_ohm, spec.zero_ohm)
+    if isinstance(spec, BarometerSpec):
+        return partial(read_bmp280, temperature=spec.temperature)
     read = read_tc31855 if spec.kind is Kind.TC31855 else read_tc31856
     return partial(read, couple=spec.couple)
 
@@ -136,6 +156,33 @@ def _read_pressure(
     if isinstance(supply_count, Fault):
         return FAULTY[supply_count]
     return scale.read(count, supply_count, station_pressure_pa)
+
+
+def _read_registers(
+    index: int, spec: RegisterSpec, raws: Sequence[str], station_pressure_pa: float | None
+) -> Reading:
+    if index >= len(raws):
+        return FAULTY[Fault.NOT_READ]
+    reading = read_registers(raws[index], spec, station_pressure_pa)
+    return FAULTY[_spoken_fault(raws[index])] if reading.fault is Fault.UNREADABLE else reading
+
+
+def _read_couple(
+    index: int,
+    spec: AdcCoupleSpec,
+    read_cold: Read,
+    raws: Sequence[str],
+    station_pressure_pa: float | None,
+) -> Reading:
+    count = _count(spec.kind, index, raws)
+    if isinstance(count, Fault):
+        return FAULTY[count]
+    if count in COUNT_RANGES[spec.kind]:
+        return FAULTY[Fault.OPEN]  # a pull-up drives an open couple to the converter's end
+    cold = read_cold(raws, station_pressure_pa)
+    if cold.value is None:
+        return cold
+    return couple_temperature(count * spec.volts_per_count, cold.value, spec.couple)
 
 
 def _count(kind: Kind, index: int, raws: Sequence[str]) -> int | Fault:

@@ -6,14 +6,27 @@ linear thermocouple chip shows its straight line, not the truth.
 
 from __future__ import annotations
 
+from hardware.barometer import bmp280_word
 from hardware.calibration import PressureScale
-from hardware.channels import AdcPressureSpec, ChannelSpec, Kind, ResistanceSpec
+from hardware.channels import (
+    COUNT_RANGES,
+    AdcCoupleSpec,
+    AdcPressureSpec,
+    BarometerSpec,
+    ChannelSpec,
+    Kind,
+    RegisterSpec,
+    ResistanceSpec,
+)
 from hardware.readings import Fault
+from hardware.registers import register_raw
 from hardware.resistance import rtd31865_word
-from hardware.thermocouple import tc31855_word, tc31856_word
+from hardware.thermocouple import couple_voltage_v, tc31855_word, tc31856_word
 
 BENCH_TEMP_K = 298.15
 """Where the converter chips sit unless told otherwise."""
+ROOM_PA = 101325.0
+"""Where the barometer chip is while only its warmth is asked for."""
 
 _ADC_FAULTS = {Fault.OPEN: "0"}
 _CHIP_FAULTS = {
@@ -55,6 +68,15 @@ def encode_raw(
     if isinstance(spec, AdcPressureSpec):
         scale = PressureScale(spec)
         return str(scale.count(value, supply_v=supply_v, station_pressure_pa=station_pressure_pa))
+    if isinstance(spec, RegisterSpec):
+        return register_raw(value, spec, station_pressure_pa)
+    if isinstance(spec, BarometerSpec):
+        at_pa = ROOM_PA if spec.temperature else value
+        return bmp280_word(at_pa, value if spec.temperature else BENCH_TEMP_K)
+    if isinstance(spec, AdcCoupleSpec):
+        voltage_v = couple_voltage_v(value, cold_junction_k, spec.couple)
+        lowest, highest = COUNT_RANGES[spec.kind]
+        return str(min(max(round(voltage_v / spec.volts_per_count), lowest), highest))
     if isinstance(spec, ResistanceSpec):
         return rtd31865_word(value, spec.reference_ohm, spec.zero_ohm)
     if spec.kind is Kind.TC31855:
@@ -72,7 +94,8 @@ def encode_fault(spec: ChannelSpec, fault: Fault) -> str:
 
     Raises ValueError for what the kind cannot tell: no converter knows a short from a pressure.
     """
-    of_kind = _CHIP_FAULTS.get(spec.kind, _ADC_FAULTS)
+    is_transducer = isinstance(spec, AdcPressureSpec)
+    of_kind = _ADC_FAULTS if is_transducer else _CHIP_FAULTS.get(spec.kind, {})
     raw = _ANY_KIND_FAULTS.get(fault) or of_kind.get(fault)
     if raw is None:
         raise ValueError(f"a channel of kind {spec.kind} cannot say {fault!r}")

@@ -108,6 +108,29 @@ def read_tc31856(word: str, couple: Couple) -> Reading:
     return Reading(temp_c + ZERO_CELSIUS_K)
 
 
+def couple_temperature(voltage_v: float, cold_k: float, couple: Couple) -> Reading:
+    """Turn a couple's own voltage into K: T = the inverse of ITS-90 at E + E(T_cold).
+
+    NIST Monograph 175. Temperatures are never added: 4.096 mV of type K over a cold junction of
+    25 degC is 124.3 degC, not 125.
+
+    >>> reading = couple_temperature(4.096e-3, 298.15, Couple.K)
+    >>> round(reading.value - 273.15, 1)
+    124.3
+    """
+    try:
+        temp_c = TYPES[couple].temperature(1000.0 * voltage_v, reference=cold_k - ZERO_CELSIUS_K)
+    except ValueError:
+        return FAULTY[Fault.OUT_OF_RANGE]
+    return Reading(temp_c + ZERO_CELSIUS_K)
+
+
+def couple_voltage_v(temp_k: float, cold_k: float, couple: Couple) -> float:
+    """Return what a couple gives between two temperatures; ValueError outside its span."""
+    emf_mv = TYPES[couple].emf(temp_k - ZERO_CELSIUS_K, reference=cold_k - ZERO_CELSIUS_K)
+    return float(emf_mv) / 1000.0
+
+
 def tc31855_word(temp_k: float, cold_k: float, couple: Couple) -> str:
     """Return the word that the linear chip gives: what it shows, not what is true.
 

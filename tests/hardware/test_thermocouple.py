@@ -246,3 +246,13 @@ def test_the_linearising_chip_comes_back_within_its_step(temp_c: float, couple: 
 def test_the_linearising_chip_is_not_asked_for_what_it_cannot_say() -> None:
     with pytest.raises(ValueError, match=r"500.0 degC is outside -270.0..400.0 degC of type T"):
         tc31856_word(773.15, Couple.T)
+
+
+@pytest.mark.parametrize("couple", list(Couple))
+def test_the_law_comes_back_on_a_grid_of_a_tenth_of_a_degree(couple: Couple) -> None:
+    law = TYPES[couple]
+    worst_k = max(
+        abs(law.temperature(law.emf(tenths / 10.0)) - tenths / 10.0)
+        for tenths in range(-1000, 4001)
+    )
+    assert worst_k <= 0.01
