@@ -14,11 +14,10 @@ from textual.app import App, ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 
-from dashboard.big_lines import big_lines
-from dashboard.bottom import key_line
 from dashboard.client import Link
 from dashboard.curves import bag_curve, laminate_curve
 from dashboard.hands import Hands
+from dashboard.layout import LINE_PLACES, lines_by_place
 from dashboard.plain import cleaned
 from dashboard.shown import Line, Screen
 from dashboard.view_model import screen_of
@@ -82,7 +81,7 @@ class Panel(App[None]):
             with Horizontal(id="trends"):
                 yield TrendPlot(ascii_only=self._ascii_only, id="bag-trend")
                 yield TrendPlot(ascii_only=self._ascii_only, id="laminate-trend")
-        for place in ("drop-test", "resin", "channels", "state", "keys"):
+        for place in LINE_PLACES:
             yield Lines(id=place)
 
     def on_mount(self) -> None:
@@ -112,21 +111,16 @@ class Panel(App[None]):
             self.run_worker(self._fetch_trend())
 
     def _fill(self, screen: Screen, cells: int) -> None:
-        half = cells // 2
         text_shown = self._is_text_shown(screen)
         base = self.screen_stack[0]
         base.set_class(text_shown, "alarm-text")
         base.set_class(self.size.height >= TALL_ROWS, "tall")
-        self._place("header", screen.header)
-        self._place("alarm-line", screen.alarm_line)
-        self._place("left", *big_lines(screen.left, half, ascii_only=self._ascii_only))
-        self._place("right", *big_lines(screen.right, half, ascii_only=self._ascii_only))
-        self._place("alarm-box", *screen.alarm_box)
-        self._place("drop-test", *screen.drop_test)
-        self._place("resin", screen.resin)
-        self._place("channels", *screen.channels)
-        self._answer()
-        self._place("keys", key_line(screen, trends_shown=not text_shown))
+        state = self.hands.bottom(screen.state, cells)
+        shown = lines_by_place(
+            screen, state, cells, trends_shown=not text_shown, ascii_only=self._ascii_only
+        )
+        for name, lines in shown.items():
+            self._place(name, *lines)
 
     def _answer(self) -> None:
         if self._seen is not None:

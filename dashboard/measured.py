@@ -7,7 +7,6 @@ channel at all, which is "not measured".
 from __future__ import annotations
 
 from dataclasses import dataclass
-from statistics import fmean
 
 from dashboard.words import spoken
 from firmware_host.model.channels import Role, channel_named
@@ -44,7 +43,7 @@ def measured(view: View, role: Role) -> Measured:
         return Measured(None, NOT_MEASURED)
     known = [channel.value for channel in channels if channel.value is not None]
     if known:
-        return Measured(fmean(known))
+        return Measured(sum(known) / len(known))
     return Measured(None, f"!! {channels[0].name} {spoken(channels[0].fault or 'silent')}")
 
 

@@ -5,9 +5,12 @@ No braille: a bare console has no shapes for it, and nobody reads it from across
 
 from __future__ import annotations
 
-from textual_plotext import Plot
+from typing import TYPE_CHECKING
 
 from dashboard.shown import Curve
+
+if TYPE_CHECKING:
+    from textual_plotext import Plot
 
 BLOCK, HASH = "\u2588", "#"
 LIMIT = "-"
@@ -24,6 +27,9 @@ def drawn(curve: Curve, cells: int, rows: int, *, ascii_only: bool = False) -> t
         return (title, "   nothing measured yet")
     if cells < _LEAST_CELLS or rows < _LEAST_ROWS:
         return (title,)
+    # The library is loaded with the first curve, so that the first screen need not wait for it.
+    from textual_plotext import Plot
+
     plot = Plot()
     set_up(plot, curve, cells, rows - 1)
     picture = plot.uncolorize(plot.build())

@@ -13,7 +13,6 @@ from typing import Any
 
 from firmware_host.commands.voice import aside, plain
 from firmware_host.errors import MonitorError
-from firmware_host.version import VERSION
 
 COMMANDS = ("demo", "new", "watch", "mark", "panel", "replay", "report", "verify")
 INTERRUPTED = 1
@@ -36,6 +35,15 @@ def main(argv: Sequence[str] | None = None) -> int:
         return INTERRUPTED
 
 
+class _Version(argparse.Action):
+    """Looks the version up only when asked: that costs as much as all else of a command's start."""
+
+    def __call__(self, parser: argparse.ArgumentParser, *_: object) -> None:
+        from firmware_host.version import VERSION
+
+        parser.exit(0, f"bagvigil {VERSION}\n")
+
+
 def _parser(given: Sequence[str]) -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="bagvigil",
@@ -44,7 +52,7 @@ def _parser(given: Sequence[str]) -> argparse.ArgumentParser:
         epilog="exit codes: 0 done, 1 the job or the thing checked failed, 2 usage, config or "
         "input is wrong, 3 try again later",
     )
-    parser.add_argument("--version", action="version", version=f"bagvigil {VERSION}")
+    parser.add_argument("--version", action=_Version, nargs=0, help="say the version and leave")
     commands: Any = parser.add_subparsers(metavar="COMMAND", required=True)
     asked = given[0] if given and given[0] in COMMANDS else None
     for name in COMMANDS if asked is None else (asked,):

@@ -33,8 +33,10 @@ class Lines(Static):
     def show(self, lines: tuple[Line, ...]) -> None:
         """Show these lines, unless they stand there already."""
         if lines != self._shown:
+            grown = len(lines) != len(self._shown)
             self._shown = lines
-            self.update(Content("\n").join(content_of(shown) for shown in lines))
+            content = Content("\n").join(content_of(shown) for shown in lines)
+            self.update(content, layout=grown)  # laying the screen out anew costs most of a look
 
 
 def _piece(span: Span) -> tuple[str, str]:

@@ -42,11 +42,10 @@ class TrendPlot(Static):
         if rows != self._rows:
             self._rows = rows
             title, *picture = rows
-            coloured = [Content(title), *(_coloured(row) for row in picture)]
-            self.update(Content("\n").join(coloured))
+            lines = [Content(title), *(Content.assemble(*coloured(row)) for row in picture)]
+            self.update(Content("\n").join(lines), layout=False)  # its place does not depend on it
 
 
-def _coloured(row: str) -> Content:
+def coloured(row: str) -> list[tuple[str, str]]:
     """Tell curve and limit apart by colour too; their characters differ already."""
-    pieces = [(run, _STYLES.get(run[0], "dim")) for run in _RUNS.findall(row)]
-    return Content.assemble(*pieces)
+    return [(run, _STYLES.get(run[0], "dim")) for run in _RUNS.findall(row)]

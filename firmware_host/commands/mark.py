@@ -7,9 +7,8 @@ from pathlib import Path
 from typing import Any
 
 from firmware_host.commands.durations import seconds_of
+from firmware_host.commands.socket_place import socket_path
 from firmware_host.commands.voice import aside, plain, tell
-from firmware_host.config.load import load_bench
-from firmware_host.config.schema import SocketTable
 from firmware_host.errors import InputError
 from firmware_host.inputs.socket_client import send_mark
 from firmware_host.model.commands import LONGEST_AGO_S, MarkCommand
@@ -46,12 +45,3 @@ def run(args: argparse.Namespace) -> int:
     answer = send_mark(socket_path(args.socket, args.bench), command)
     (tell if answer.ok else aside)(plain(f"{args.name}: {answer.text or 'noted'}"))
     return 0 if answer.ok else 1
-
-
-def socket_path(socket: Path | None, bench: Path | None) -> Path:
-    """Find the daemon's socket: named itself, named by a bench file, or where it usually is."""
-    if socket is not None:
-        return socket
-    if bench is not None:
-        return bench.parent / load_bench(bench).socket.path
-    return Path(SocketTable().path)

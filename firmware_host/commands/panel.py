@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 import argparse
-import subprocess
+import os
 import sys
 from pathlib import Path
 from typing import Any
 
-from firmware_host.commands.mark import socket_path
-
-FAILED = 1
-"""A panel that a signal ended has no exit code of its own."""
+from firmware_host.commands.socket_place import socket_path
 
 
 def add(commands: Any) -> None:  # noqa: ANN401 - argparse's own type for this is private
@@ -26,11 +23,10 @@ def add(commands: Any) -> None:  # noqa: ANN401 - argparse's own type for this i
 
 
 def run(args: argparse.Namespace) -> int:
-    """Run the panel and give its exit code."""
+    """Become the panel: its exit code, its terminal and its signals are then the command's own."""
     command = [sys.executable, "-m", "dashboard"]
     command += ["--socket", str(socket_path(args.socket, args.bench))]
     command += ["--once"] if args.once else []
     command += ["--svg", str(args.svg)] if args.svg is not None else []
     command += ["--ascii"] if args.ascii else []
-    code = subprocess.run(command, check=False).returncode
-    return code if code >= 0 else FAILED
+    os.execv(sys.executable, command)

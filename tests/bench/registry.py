@@ -4,7 +4,16 @@ from __future__ import annotations
 
 from typing import Protocol
 
-from tests.bench import daemon_cpu, daemon_rss, puback, replay_speed, steady_cost, wire_cost
+from tests.bench import (
+    daemon_cpu,
+    daemon_rss,
+    panel_cpu,
+    panel_start,
+    puback,
+    replay_speed,
+    steady_cost,
+    wire_cost,
+)
 from tests.bench.figures import Found
 
 
@@ -17,5 +26,14 @@ class Bench(Protocol):
 
 BENCHES: dict[str, Bench] = {
     module.NAME: module.run
-    for module in (replay_speed, daemon_cpu, daemon_rss, steady_cost, wire_cost, puback)
+    for module in (
+        replay_speed,
+        daemon_cpu,
+        daemon_rss,
+        steady_cost,
+        wire_cost,
+        panel_cpu,
+        panel_start,
+        puback,
+    )
 }
