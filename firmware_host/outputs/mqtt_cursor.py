@@ -1,4 +1,4 @@
-"""Up to which event the broker has confirmed everything: one number in the job folder.
+"""Up to which event the broker has confirmed everything, in a small file of the job folder.
 
 It may lag behind what was confirmed, never run ahead: after a cut some messages go out twice, none
 is left out. Written whole or not at all.
@@ -7,6 +7,7 @@ is left out. Written whole or not at all.
 from __future__ import annotations
 
 import os
+from dataclasses import dataclass
 from pathlib import Path
 
 import msgspec
@@ -17,14 +18,25 @@ CURSOR_NAME = "phone.json"
 _SCHEMA = 1
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cursor:
+    """How far a job was told."""
+
+    event: int = 0
+    """Number of the last event that is confirmed whole."""
+    summed: int = 0
+    """Number of the last event of which the phone was told as one of many."""
+
+
 class _Held(msgspec.Struct, forbid_unknown_fields=True):
     schema: int
     bench: str
     event: int
+    summed: int = 0
 
 
-def read_cursor(folder: Path) -> int | None:
-    """Give the number of the last event that is confirmed whole; None where none ever was.
+def read_cursor(folder: Path) -> Cursor | None:
+    """Give how far the job was told; None where it never was.
 
     A file that makes no sense counts as 0: everything is said once more rather than lost.
     """
@@ -33,20 +45,23 @@ def read_cursor(folder: Path) -> int | None:
     except FileNotFoundError:
         return None
     except (OSError, ValueError):
-        return 0
-    return max(held.event, 0) if held.schema == _SCHEMA else 0
+        return Cursor()
+    if held.schema != _SCHEMA:
+        return Cursor()
+    return Cursor(event=max(held.event, 0), summed=max(held.summed, 0))
 
 
-def write_cursor(folder: Path, bench: str, event: int) -> None:
-    """Put the number in the file's place once it is on the disk.
+def write_cursor(folder: Path, bench: str, cursor: Cursor) -> None:
+    """Put the cursor in the file's place once it is on the disk.
 
-    The new name itself is not waited for: without it the old number stands, which only lags. Raises
+    The new name itself is not waited for: without it the old one stands, which only lags. Raises
     OSError where the disk refuses.
     """
     path, beside = folder / CURSOR_NAME, folder / f"{CURSOR_NAME}.new"
     handle = os.open(beside, os.O_CREAT | os.O_TRUNC | os.O_WRONLY, FILE_MODE)
     with os.fdopen(handle, "wb") as target:
-        target.write(msgspec.json.encode(_Held(schema=_SCHEMA, bench=bench, event=event)) + b"\n")
+        held = _Held(schema=_SCHEMA, bench=bench, event=cursor.event, summed=cursor.summed)
+        target.write(msgspec.json.encode(held) + b"\n")
         target.flush()
         os.fsync(target.fileno())
     beside.replace(path)

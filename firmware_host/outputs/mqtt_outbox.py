@@ -15,6 +15,8 @@ from pathlib import Path
 from firmware_host.errors import RecordError
 from firmware_host.model.events import AlarmChanged, AlarmState, Event
 from firmware_host.model.wire import JobOnWire, Topics, alarm_of, encode, notice_of
+from firmware_host.outputs.mqtt_cursor import Cursor
+from firmware_host.outputs.mqtt_flood import FloodGuard, summary_of
 from firmware_host.outputs.record_reader import RawRow, open_record
 from firmware_host.outputs.record_rows import decode_event, row_check
 from firmware_host.outputs.record_schema import RECORD_NAME, damaged, reading
@@ -33,25 +35,32 @@ class Outgoing:
     expiry_s: int | None = None
     alarm_id: str | None = None
     """The alarm whose word this is; a notice of it has none."""
+    sums_up: int | None = None
+    """Number of the last event for which a line that speaks of many stands."""
 
 
 class Outbox:
-    """Messages of one job's events, from the one after `cursor` on."""
+    """Messages of one job's events, from where the cursor stands on."""
 
-    def __init__(self, folder: Path, topics: Topics, job: JobOnWire, cursor: int) -> None:
+    def __init__(self, folder: Path, topics: Topics, job: JobOnWire, cursor: Cursor) -> None:
         self._path = folder / RECORD_NAME
         self._topics = topics
         self._job = job
-        self._cursor = cursor
+        self._cursor = cursor.event
+        self._summed = cursor.summed
+        self._flood = FloodGuard(cursor.summed)
         self._read = 0
         self._read_crc = 0
         self._pending: deque[tuple[int, Outgoing]] = deque()
         self._standing: dict[str, Outgoing] = {}
 
     @property
-    def through(self) -> int:
-        """Number of the last event of which every message is confirmed."""
-        return self._pending[0][0] - 1 if self._pending else max(self._read, self._cursor)
+    def through(self) -> Cursor:
+        """Up to where everything is confirmed."""
+        return Cursor(
+            event=self._pending[0][0] - 1 if self._pending else max(self._read, self._cursor),
+            summed=self._summed,
+        )
 
     @property
     def head(self) -> Outgoing | None:
@@ -72,8 +81,8 @@ class Outbox:
         _, message = self._pending.popleft()
         self._note(message)
 
-    def refill(self) -> None:
-        """Read on in the record while there is nothing to send.
+    def refill(self, now_s: float) -> None:
+        """Read on in the record while there is nothing to send; `now_s` is on the job's time line.
 
         Raises RecordError where it cannot be read, or a row is not what was written.
         """
@@ -82,6 +91,7 @@ class Outbox:
             for row in rows:
                 self._take(row)
             if len(rows) < ROWS_AT_ONCE:
+                self._sum_up(now_s)
                 return
 
     def _rows(self) -> list[RawRow]:
@@ -102,7 +112,8 @@ class Outbox:
             event = decode_event(row.cells).event
         except ValueError as error:
             raise damaged(self._path, f"event {row.number}: {error}") from error
-        messages = _messages(event, self._topics, self._job)
+        self._sum_up(event.time_s)
+        messages = self._messages(row.number, event)
         if row.number > self._cursor:
             self._pending.extend((row.number, message) for message in messages)
         else:
@@ -110,7 +121,28 @@ class Outbox:
                 self._note(message)
         self._read, self._read_crc = row.number, row.crc
 
+    def _messages(self, number: int, event: Event) -> list[Outgoing]:
+        said: list[Outgoing] = []
+        if isinstance(event, AlarmChanged):
+            topic = self._topics.alarm(event.name, event.channel)
+            said.append(_alarm(topic, event, self._job))
+        notice = notice_of(event, self._job)
+        if notice is None:
+            return said
+        if not isinstance(event, AlarmChanged) or self._flood.passes(number, event):
+            said.append(Outgoing(topic=self._topics.notice, payload=encode(notice)))
+        return said
+
+    def _sum_up(self, now_s: float) -> None:
+        held = self._flood.take(now_s)
+        if held is not None:
+            payload = encode(summary_of(held.events, self._job))
+            message = Outgoing(topic=self._topics.notice, payload=payload, sums_up=held.through)
+            self._pending.append((max(self._read, self._cursor) + 1, message))
+
     def _note(self, message: Outgoing) -> None:
+        if message.sums_up is not None:
+            self._summed = message.sums_up
         if message.alarm_id is not None:
             self._standing[message.topic] = message
 
@@ -134,16 +166,6 @@ def clearing(folder: Path, topics: Topics) -> tuple[Outgoing, ...]:
         for topic, event in standing.items()
         if event.state is not AlarmState.CLEAR
     )
-
-
-def _messages(event: Event, topics: Topics, job: JobOnWire) -> list[Outgoing]:
-    said: list[Outgoing] = []
-    if isinstance(event, AlarmChanged):
-        said.append(_alarm(topics.alarm(event.name, event.channel), event, job))
-    notice = notice_of(event, job)
-    if notice is not None:
-        said.append(Outgoing(topic=topics.notice, payload=encode(notice)))
-    return said
 
 
 def _alarm(topic: str, event: AlarmChanged, job: JobOnWire) -> Outgoing:

@@ -20,7 +20,7 @@ from firmware_host.clock import Clock
 from firmware_host.errors import RecordError
 from firmware_host.model.snapshot import Snapshot
 from firmware_host.model.wire import JobOnWire, encode, presence
-from firmware_host.outputs.mqtt_cursor import last_told, read_cursor, write_cursor
+from firmware_host.outputs.mqtt_cursor import Cursor, last_told, read_cursor, write_cursor
 from firmware_host.outputs.mqtt_ears import AckEars
 from firmware_host.outputs.mqtt_link import CONNECT_TIMEOUT_S, BrokerLink
 from firmware_host.outputs.mqtt_login import Login
@@ -53,22 +53,25 @@ class Phone:
         job: JobOnWire,
         clock: Clock,
         *,
+        job_now_s: Callable[[], float],
         say: Callable[[bool, str], bool],
         ears: AckEars,
         died: Callable[[str, str], None],
     ) -> None:
         """`say` takes whether the path is up, and why, without waiting; False: ask again.
 
-        `died` is told the thread's name and why, should it ever end by itself.
+        `job_now_s` reads the job's time line. `died` is told the thread's name and why, should it
+        ever end by itself.
         """
         self._login = login
         self._folder = folder
         self._clock = clock
+        self._job_now_s = job_now_s
         self._say, self._ears, self._died = say, ears, died
         now_s = self._now_s()
         self._saved = read_cursor(folder)
         self._fits_s = self._refilled_s = self._opened_s = self._next_try_s = now_s
-        self._outbox = Outbox(folder, login.topics, job, self._saved or 0)
+        self._outbox = Outbox(folder, login.topics, job, self._saved or Cursor())
         self._state = StateTeller(login.topics, job)
         self._path = PathWatch(login.where, now_s)
         self._sender = Sender(self._outbox, self._state, self._path)
@@ -188,8 +191,10 @@ class Phone:
         if self._outbox.head is not None or not is_due:
             return
         self._is_knocked, self._refilled_s = False, now_s
+        # On leaving nothing waits for its minute.
+        job_now_s = math.inf if self._stop.is_set() else self._job_now_s()
         try:
-            self._outbox.refill()
+            self._outbox.refill(job_now_s)
         except RecordError as error:
             self._path.own_trouble(str(error))
         else:
@@ -225,6 +230,7 @@ class Phone:
         if self._link is None or not self._is_in:
             return
         self._is_knocked = True
+        self._refill(self._now_s())
         self._turn_until(lambda: self._sender.is_idle, LEAVE_WITHIN_S)
         if self._link is not None:
             self._sender.connected([self._presence(online=False)], events_from_s=math.inf)

@@ -42,4 +42,4 @@ def phone_of(
 
     job = JobOnWire.of(folder.name, zero_wall)
     ears = AckEars(job, lambda: clock.monotonic_s() / clock.rate, acknowledge)
-    return Phone(login, folder, job, clock, say=say, ears=ears, died=died)
+    return Phone(login, folder, job, clock, job_now_s=job_now_s, say=say, ears=ears, died=died)

@@ -17,7 +17,7 @@ from firmware_host.clock import SystemClock
 from firmware_host.model.commands import AcknowledgeCommand
 from firmware_host.model.events import AlarmState
 from firmware_host.model.samples import Tick
-from firmware_host.outputs.mqtt_cursor import read_cursor
+from firmware_host.outputs.mqtt_cursor import Cursor, read_cursor
 from firmware_host.outputs.mqtt_start import NOBODY
 from firmware_host.outputs.status_socket import Asked
 from tests.model.test_wire import snapshot
@@ -105,7 +105,7 @@ def test_the_last_events_of_a_job_are_told_before_leave_is_taken(
     until(lambda: listener.heard[-1].said.get("online") is False)
     assert alarm_ids(listener) == ids_of(bench.folder, 1, 40)
     assert listener.heard[-1].said["online"] is False
-    assert read_cursor(bench.folder) == 40
+    assert read_cursor(bench.folder) == Cursor(event=40, summed=40)
 
 
 def test_a_wrong_password_is_said_at_once_and_not_tried_over_and_over(
@@ -144,8 +144,13 @@ def test_of_500_transitions_none_is_lost_or_overtaken_when_the_daemon_is_killed(
     assert child(tmp_path, folder, broker.port, 500).wait(60.0) == 0
     until(lambda: listener.heard[-1].said.get("online") is False)
     assert alarm_ids(listener) == ids_of(folder, 1, 500)
-    notices = list(dict.fromkeys(one.said["id"] for one in listener.topics("notice")))
-    assert notices == [id_.replace(".active", ".notice") for id_ in ids_of(folder, 1, 500)]
+    notices = {one.said["id"]: one.said["title"] for one in listener.topics("notice")}
+    code = job_of(folder).code
+    alone = [f"{code}.vacuum_lost-{number}.notice" for number in range(1, 11)]
+    # One a second: from the eleventh on a line a minute, and what the last minute left at the end.
+    many = [f"{code}.vacuum_lost-{number}.more" for number in range(11, 501, 60)]
+    assert list(notices) == [*alone, *many]
+    assert [notices[id_] for id_ in many] == [*["60 more alarms"] * 8, "10 more alarms"]
     with Listener(broker.port, "latecomer") as late:
         until(lambda: len(late.heard) >= 2)
         assert alarm_ids(late) == ids_of(folder, 500, 500)

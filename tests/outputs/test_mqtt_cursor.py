@@ -7,7 +7,13 @@ from pathlib import Path
 
 import pytest
 
-from firmware_host.outputs.mqtt_cursor import CURSOR_NAME, last_told, read_cursor, write_cursor
+from firmware_host.outputs.mqtt_cursor import (
+    CURSOR_NAME,
+    Cursor,
+    last_told,
+    read_cursor,
+    write_cursor,
+)
 
 
 def test_a_job_that_was_never_told_has_none(tmp_path: Path) -> None:
@@ -15,9 +21,9 @@ def test_a_job_that_was_never_told_has_none(tmp_path: Path) -> None:
 
 
 def test_what_was_written_is_read_and_nothing_else_is_left(tmp_path: Path) -> None:
-    write_cursor(tmp_path, "north-bench", 3)
-    write_cursor(tmp_path, "north-bench", 57)
-    assert read_cursor(tmp_path) == 57
+    write_cursor(tmp_path, "north-bench", Cursor(event=3))
+    write_cursor(tmp_path, "north-bench", Cursor(event=57, summed=41))
+    assert read_cursor(tmp_path) == Cursor(event=57, summed=41)
     assert [path.name for path in tmp_path.iterdir()] == [CURSOR_NAME]
 
 
@@ -31,11 +37,17 @@ def test_what_was_written_is_read_and_nothing_else_is_left(tmp_path: Path) -> No
         '{"schema":2,"bench":"north-bench","event":9}',
         '{"schema":1,"bench":"north-bench","event":-9}',
         '{"schema":1,"bench":"north-bench","event":9.5}',
+        '{"schema":1,"bench":"north-bench","event":-9,"summed":-1}',
     ],
 )
 def test_a_cursor_that_makes_no_sense_says_everything_again(tmp_path: Path, text: str) -> None:
     (tmp_path / CURSOR_NAME).write_text(text)
-    assert read_cursor(tmp_path) == 0
+    assert read_cursor(tmp_path) == Cursor()
+
+
+def test_a_cursor_of_before_there_were_lines_for_many_is_read(tmp_path: Path) -> None:
+    (tmp_path / CURSOR_NAME).write_text('{"schema":1,"bench":"north-bench","event":9}')
+    assert read_cursor(tmp_path) == Cursor(event=9, summed=0)
 
 
 def test_the_job_that_a_bench_last_spoke_of_is_found(tmp_path: Path) -> None:
@@ -43,7 +55,7 @@ def test_the_job_that_a_bench_last_spoke_of_is_found(tmp_path: Path) -> None:
     folders = [tmp_path / f"job-{number}" for number in range(5)]
     for age, (folder, bench) in enumerate(zip(folders, benches, strict=False)):
         folder.mkdir()
-        write_cursor(folder, bench, 1)
+        write_cursor(folder, bench, Cursor(event=1))
         os.utime(folder / CURSOR_NAME, (age, age))
     (folders[1] / CURSOR_NAME).write_text("torn")
     folders[4].mkdir()

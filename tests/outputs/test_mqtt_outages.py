@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from firmware_host.outputs.mqtt_cursor import read_cursor
+from firmware_host.outputs.mqtt_cursor import Cursor, read_cursor
 from tests.model.test_wire import snapshot
 from tests.outputs.broker import BENCH, RIGHTS, Broker, Listener
 from tests.outputs.mqtt_parts import TelledBench, alarm_ids, ids_of, real_s
@@ -102,7 +102,7 @@ def refused(place: Path) -> None:
         bench.raises(1, 3)
         until(lambda: bench.told.words == [True, False])
         assert f"does not take bagvigil/{BENCH}/alarm/vacuum_lost: Not auth" in bench.told.last
-        assert read_cursor(bench.folder) == 0
+        assert read_cursor(bench.folder) == Cursor()
         broker.let(RIGHTS)
         broker.reload()
         until(lambda: bench.told.words == [True, False, True], BACK_WITHIN_S)

@@ -13,12 +13,14 @@ import pytest
 from firmware_host.errors import RecordError
 from firmware_host.model.events import AlarmState, Phase, PhaseEntered
 from firmware_host.model.samples import Tick
+from firmware_host.outputs.mqtt_cursor import Cursor
 from firmware_host.outputs.mqtt_outbox import ROWS_AT_ONCE, Outbox, Outgoing, clearing
 from firmware_host.outputs.record import RecordWriter
 from firmware_host.outputs.record_schema import RECORD_NAME
 from tests.outputs.mqtt_parts import TOPICS, alarm, ids_of, job_of, put_alarms
 from tests.outputs.record_parts import PATIENCE_S, make_folder, open_writer
 
+NOWHERE = Cursor()
 ALARM = TOPICS.alarm("vacuum_lost", None)
 
 
@@ -34,9 +36,9 @@ def writer(folder: Path) -> Iterator[RecordWriter]:
     made.close(PATIENCE_S)
 
 
-def outbox(folder: Path, cursor: int = 0) -> Outbox:
+def outbox(folder: Path, cursor: Cursor = NOWHERE) -> Outbox:
     made = Outbox(folder, TOPICS, job_of(folder), cursor)
-    made.refill()
+    made.refill(0.0)
     return made
 
 
@@ -45,7 +47,7 @@ def sent(box: Outbox) -> Iterator[Outgoing]:
     while (head := box.head) is not None:
         yield head
         box.confirmed()
-        box.refill()
+        box.refill(0.0)
 
 
 def id_of(message: Outgoing) -> str:
@@ -59,13 +61,13 @@ def test_an_alarm_goes_out_before_its_notice_and_counts_when_both_are_confirmed(
     assert writer.flush(PATIENCE_S)
     box = outbox(folder)
     assert box.head is not None
-    assert (box.head.topic, box.head.retain, box.through) == (ALARM, True, 0)
+    assert (box.head.topic, box.head.retain, box.through.event) == (ALARM, True, 0)
     box.confirmed()
     assert box.head is not None
-    assert (box.head.topic, box.head.retain, box.through) == (TOPICS.notice, False, 0)
+    assert (box.head.topic, box.head.retain, box.through.event) == (TOPICS.notice, False, 0)
     box.confirmed()
     assert list(sent(box)) == []
-    assert box.through == 1
+    assert box.through == Cursor(event=1)
 
 
 def test_what_is_not_stored_does_not_go_out(folder: Path, writer: RecordWriter) -> None:
@@ -81,14 +83,14 @@ def test_more_than_one_reading_comes_in_order_and_once(folder: Path, writer: Rec
     assert writer.flush(PATIENCE_S)
     box = outbox(folder)
     assert [id_of(one) for one in sent(box) if one.topic == ALARM] == ids_of(folder, 1, count)
-    assert box.through == count
+    assert box.through.event == count
 
 
 def test_what_nobody_must_hear_moves_the_cursor_on(folder: Path, writer: RecordWriter) -> None:
     writer.put(Tick(1.0), [PhaseEntered(time_s=1.0, phase=Phase.WORKING, since_s=1.0)])
     assert writer.flush(PATIENCE_S)
     box = outbox(folder)
-    assert (box.head, box.through) == (None, 1)
+    assert (box.head, box.through.event) == (None, 1)
 
 
 def test_after_a_restart_it_goes_on_behind_the_cursor_and_knows_what_stands(
@@ -96,7 +98,7 @@ def test_after_a_restart_it_goes_on_behind_the_cursor_and_knows_what_stands(
 ) -> None:
     put_alarms(writer, 1, 4)
     assert writer.flush(PATIENCE_S)
-    box = outbox(folder, cursor=3)
+    box = outbox(folder, Cursor(event=3))
     assert [id_of(one) for one in box.standing] == ids_of(folder, 3, 3)
     assert (box.has_told("vacuum_lost-3"), box.has_told("vacuum_lost-4")) == (True, False)
     assert [id_of(one) for one in sent(box) if one.topic == ALARM] == ids_of(folder, 4, 4)
@@ -120,9 +122,9 @@ def test_an_event_that_was_changed_is_not_told(folder: Path, writer: RecordWrite
     assert writer.flush(PATIENCE_S)
     with closing(sqlite3.connect(folder / RECORD_NAME)) as other, other:
         other.execute("UPDATE event SET body = replace(body, 'tape', 'pump') WHERE n = 2")
-    box = Outbox(folder, TOPICS, job_of(folder), 0)
+    box = Outbox(folder, TOPICS, job_of(folder), Cursor())
     with pytest.raises(RecordError, match="event 2 does not fit its check"):
-        box.refill()
+        box.refill(0.0)
 
 
 def test_a_new_job_clears_what_the_last_one_left_standing(

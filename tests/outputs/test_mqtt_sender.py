@@ -12,6 +12,7 @@ import pytest
 
 from firmware_host.model.events import AlarmState
 from firmware_host.model.snapshot import AlarmView, Snapshot
+from firmware_host.outputs.mqtt_cursor import Cursor
 from firmware_host.outputs.mqtt_outbox import Outbox, Outgoing
 from firmware_host.outputs.mqtt_path import FIRST_REFUSED_PAUSE_S, PathWatch
 from firmware_host.outputs.mqtt_sender import Sender
@@ -44,8 +45,8 @@ class Rig:
     """A sender over a record with two alarms."""
 
     def __init__(self, folder: Path) -> None:
-        self.outbox = Outbox(folder, TOPICS, job_of(folder), 0)
-        self.outbox.refill()
+        self.outbox = Outbox(folder, TOPICS, job_of(folder), Cursor())
+        self.outbox.refill(0.0)
         self.state = StateTeller(TOPICS, job_of(folder))
         self.path = PathWatch("127.0.0.1:1883", 0.0)
         self.sender = Sender(self.outbox, self.state, self.path)
@@ -104,7 +105,7 @@ def test_everything_goes_out_in_order(rig: Rig, folder: Path) -> None:
     sent = rig.take_all(0.0)
     told = [msgspec.json.decode(one.payload)["id"] for one in sent if one.topic == ALARM]
     assert told == ids_of(folder, 1, 2)
-    assert (rig.outbox.through, rig.sender.oldest_sent_s) == (2, None)
+    assert (rig.outbox.through.event, rig.sender.oldest_sent_s) == (2, None)
 
 
 def test_the_state_waits_for_no_alarm_and_no_alarm_for_it(rig: Rig) -> None:
@@ -123,7 +124,7 @@ def test_after_a_loss_what_was_under_way_is_sent_again(rig: Rig) -> None:
     rig.line.take(1)
     rig.sender.connected([PRESENCE], events_from_s=10.0)
     assert rig.turn(5.0) == [TOPICS.presence]
-    assert rig.outbox.through == 0
+    assert rig.outbox.through.event == 0
     rig.line.take(2)
     assert rig.turn(9.9) == []
     assert rig.turn(10.0) == [ALARM]
@@ -156,7 +157,7 @@ def test_an_answer_to_nothing_we_sent_changes_nothing(rig: Rig) -> None:
     rig.turn(0.0)
     rig.line.take(77)
     assert rig.turn(0.1) == []
-    assert rig.outbox.through == 0
+    assert rig.outbox.through.event == 0
 
 
 def faulty(*alarms: AlarmView) -> Snapshot:
