@@ -68,6 +68,11 @@ class SpikeGate:
         self._pending = (time_s, value)  # wild again, the other way
         return ()
 
+    @property
+    def waiting(self) -> bool:
+        """Whether the newest reading jumped and nothing has confirmed it yet."""
+        return self._pending is not None
+
     def spell_since(self, now_s: float) -> float | None:
         """Say since when spikes have come thickly; None while they are rare."""
         recent = self._recent

@@ -15,6 +15,7 @@ from firmware_host.channels.noise import NoiseScale
 from firmware_host.channels.spikes import Reading, SpikeGate
 from firmware_host.channels.stuck import CodeRun, longest_run
 from firmware_host.model.channels import Channel, Quantity
+from firmware_host.model.quality import GOOD, Grade, Quality
 from firmware_host.model.samples import Reason
 from firmware_host.model.snapshot import ChannelView
 
@@ -39,6 +40,7 @@ STUCK, SPIKES, DROPOUTS = "stuck", "spikes", "dropouts"
 HARMLESS = (SPIKES, DROPOUTS)
 """Faults that are told but do not blind: what the gate lets through is believed."""
 MOVES_AGAIN_S = 30.0
+NOISY, UNCONFIRMED, STALE = "noisy", "unconfirmed jump", "silent"
 
 KIND_OF_REASON = {
     Reason.NOT_READ: "silent",
@@ -117,6 +119,22 @@ class ChannelWatch:
         """Whether the channel is too wild to raise an alarm about the part."""
         return self.fault is not None or self._noise.grown
 
+    def grade(self, now_s: float, period_s: float) -> Grade:
+        """Say what the newest reading is worth, and why it is worth no more."""
+        if self.blind and self.fault is not None:
+            return Grade(Quality.BAD, self.fault.kind)
+        if self._bad_run and self._bad_reason not in (None, Reason.NOT_READ):
+            return Grade(Quality.BAD, KIND_OF_REASON[self._bad_reason])
+        if now_s - self.heard_s > max(BLANK_PERIODS * period_s, BLANK_LEAST_S):
+            return Grade(Quality.MISSING, STALE)
+        if self._bad_run or self.value is None:
+            return Grade(Quality.MISSING, KIND_OF_REASON[Reason.NOT_READ])
+        if self._gate.waiting:
+            return Grade(Quality.DOUBTFUL, UNCONFIRMED)
+        if self.fault is not None:
+            return Grade(Quality.DOUBTFUL, self.fault.kind)
+        return Grade(Quality.DOUBTFUL, NOISY) if self._noise.grown else GOOD
+
     def take(
         self, time_s: float, value: float | None, reason: Reason | None
     ) -> tuple[Reading, ...]:
@@ -188,11 +206,10 @@ class ChannelWatch:
             return None
         return self.value
 
-    def close_block(self) -> float | None:
-        """Give the mean of the believed readings since the last call, and begin anew."""
+    def close_block(self) -> None:
+        """Take the mean of the readings that passed since the last call, and begin anew."""
         self.mean = self._block_sum / self._block_n if self._block_n else None
         self._block_sum, self._block_n = 0.0, 0
-        return None if self.blind else self.mean
 
     def forgive(self, now_s: float) -> None:
         """Start the silence clock anew: it was the watcher who was away."""
@@ -204,7 +221,15 @@ class ChannelWatch:
         value = self.believed(now_s, period_s)
         word = self.fault.kind if self.fault else (None if value is not None else "silent")
         age_s = now_s - self.heard_s if self.value is not None else None
-        return ChannelView(name=self.channel.name, value=value, age_s=age_s, fault=word)
+        grade = self.grade(now_s, period_s)
+        return ChannelView(
+            name=self.channel.name,
+            value=value,
+            age_s=age_s,
+            fault=word,
+            quality=grade.quality,
+            why=grade.why,
+        )
 
     def _may_recover(self, now_s: float, period_s: float) -> FaultFound | None:
         if self.fault is None or self._good_since_s is None:

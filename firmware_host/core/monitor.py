@@ -195,7 +195,7 @@ class Monitor:
         return said
 
     def _block(self, now_s: float) -> list[Event]:
-        for watch in self._thermal:
+        for watch in self.channels:
             watch.close_block()
         said = self._ask_fellows(now_s)
         temps = tuple(None if watch.blind else watch.mean for watch in self._thermal)
@@ -218,7 +218,8 @@ class Monitor:
         for watch, temp_k in zip(self._thermal, temps_k, strict=True):
             if temp_k is not None and watch.channel.role in by_role:
                 by_role[watch.channel.role].append(temp_k)
-        bag_pa = self._bag_watch.close_block() if self._bag_watch is not None else None
+        bag = self._bag_watch
+        bag_pa = None if bag is None or bag.blind else bag.mean
         pumped = self.state.pump_on_s is not None or self.bag.was_below
         self._room.block(bag_pa, pumped=pumped)
         part, shop = by_role[Role.PART], by_role[Role.SHOP]

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from firmware_host.model.events import AlarmState, CureState, Phase, Verdict
+from firmware_host.model.quality import Quality
 
 SCHEMA = 1
 
@@ -24,6 +25,9 @@ class ChannelView:
     """Since the last believed reading; None when there never was one."""
     fault: str | None
     """Why there is no value, in a word."""
+    quality: Quality = Quality.GOOD
+    why: str | None = None
+    """What keeps the newest reading from being good, in a word or two."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
