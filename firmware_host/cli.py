@@ -14,7 +14,7 @@ from typing import Any
 from firmware_host.commands.voice import aside, plain
 from firmware_host.errors import MonitorError
 
-COMMANDS = ("demo", "new", "watch", "mark", "panel", "replay", "report", "verify")
+COMMANDS = ("demo", "new", "watch", "mark", "panel", "plan", "replay", "report", "verify")
 INTERRUPTED = 1
 
 

@@ -7,6 +7,7 @@ with the names of the keys that were assumed.
 from __future__ import annotations
 
 import dataclasses
+from datetime import date
 from typing import Any
 
 from firmware_host.config.convert import Reading
@@ -188,3 +189,39 @@ def check_sheet(reading: Reading) -> None:
     if isinstance(low, float) and isinstance(high, float) and low > high:
         text = f"is above highest_percent = {high}. Exchange the two."
         reading.say_key(("sheet", "lowest_percent"), low, text)
+
+
+def check_dropper(reading: Reading) -> None:
+    """Note a dropper weighed by halves, and an ounce that may be either of two."""
+    dropper = reading.table("dropper") or {}
+    halves = ("drops_weighed", "weighed_g")
+    for one, other in (halves, halves[::-1]):
+        if one in dropper and other not in dropper:
+            text = f"says nothing without {other}: weigh 20 drops and give both."
+            reading.say_key(("dropper", one), dropper[one], text)
+    if "drops_per_ounce" in dropper and "ounce" not in dropper:
+        text = (
+            'says nothing without ounce: add ounce = "fluid" or "weight"; for resin they are '
+            "15 % apart."
+        )
+        reading.say_key(("dropper", "drops_per_ounce"), dropper["drops_per_ounce"], text)
+
+
+def check_weighed(reading: Reading) -> None:
+    """Note a part that weighs no more than the cloth in it."""
+    weighed = reading.table("weighed") or {}
+    dry_g, part_g = weighed.get("dry_g"), weighed.get("part_g")
+    if isinstance(dry_g, int | float) and isinstance(part_g, int | float) and part_g <= dry_g:
+        text = f"must be above dry_g = {dry_g}: the part holds that cloth. Weigh both again."
+        reading.say_key(("weighed", "part_g"), part_g, text)
+
+
+def check_lots(reading: Reading) -> None:
+    """Note a lot that expires, or was opened, before it was made."""
+    for path, lot in reading.rows("lots"):
+        made = lot.get("made")
+        for key, word in (("opened", "opened"), ("expires", "expired")):
+            day = lot.get(key)
+            if isinstance(made, date) and isinstance(day, date) and day < made:
+                text = f"is before made = {made}: nothing is {word} before it is made. Mend one."
+                reading.say_key((*path, key), day, text)

@@ -11,7 +11,15 @@ from typing import Any
 
 from firmware_host.config.bench_rules import channels_of, ports_of
 from firmware_host.config.convert import Reading
-from firmware_host.config.job_rules import bag_of, check_sheet, job_of, resin_of
+from firmware_host.config.job_rules import (
+    bag_of,
+    check_dropper,
+    check_lots,
+    check_sheet,
+    check_weighed,
+    job_of,
+    resin_of,
+)
 from firmware_host.config.schema import Bench, Cup, JobDescription, Laminate, Limits
 from firmware_host.config.tables import lists_of, tables_of
 from firmware_host.config.toml_text import parse, read_text
@@ -35,7 +43,8 @@ def parse_job(text: str, name: str) -> JobDescription:
     job, job_assumed = job_of(reading, resin)
     bag, bag_assumed = bag_of(reading)
     others = _plain_tables(reading, JobDescription, without={"job", "resin", "bag"})
-    check_sheet(reading)
+    for check in (check_sheet, check_dropper, check_weighed, check_lots):
+        check(reading)
     reading.finish()
     assert job is not None and resin is not None, "what cannot be made was noted as a problem"
     assumed = resin_assumed | job_assumed | bag_assumed | _assumed_plainly(reading)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from enum import StrEnum
 from typing import Annotated
 
 from msgspec import Meta
@@ -29,6 +30,8 @@ class Conditions:
     form_c: BeforePour | None = None
     station_pressure_hpa: Annotated[float, Meta(ge=300.0, le=1100.0)] | None = None
     """At the bench, not reduced to sea level."""
+    altitude_m: Annotated[float, Meta(ge=-430.0, le=6000.0)] | None = None
+    """Of the bench; with it a sea-level figure is found out."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,13 +57,27 @@ class Target:
     cup_and_brush_g: Annotated[float, Meta(ge=0.0, le=5000.0)] = 15.0
 
 
+class Ounce(StrEnum):
+    """The two things an ounce can be, 15 % apart for resin."""
+
+    FLUID = "fluid"
+    WEIGHT = "weight"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Dropper:
-    """[dropper], weighed: a drop may be 0.01 g or 0.08 g, and only the scale knows."""
+    """[dropper]: a drop may be 0.01 g or 0.08 g, and only the scale knows."""
 
     name: Text = "dropper"
-    drops_weighed: Annotated[int, Meta(ge=1, le=1000)]
-    weighed_g: Annotated[float, Meta(gt=0.0, le=1000.0)]
+    drops_weighed: Annotated[int, Meta(ge=1, le=1000)] | None = None
+    weighed_g: Annotated[float, Meta(gt=0.0, le=1000.0)] | None = None
+    """None: not weighed, so a count of drops is a wide range."""
+    weighed_on: date | None = None
+    drops: Annotated[int, Meta(ge=1, le=10000)] | None = None
+    """Drops that are to be counted; judged in place of the job's percent."""
+    drops_per_ounce: Annotated[float, Meta(gt=0.0, le=200.0)] | None = None
+    """The shop's own rule, shown beside the dose; `ounce` says which ounce."""
+    ounce: Ounce | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,6 +100,8 @@ class Sheet:
     gel_min: Minutes | None = None
     gel_at_c: BeforePour | None = None
     gel_at_percent: Percent | None = None
+    hardener_parts_per_100: Annotated[float, Meta(gt=0.0, le=300.0)] | None = None
+    """Two-part epoxy; a mix more than 3 % off this is refused."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -123,8 +142,25 @@ class Lot:
 
     what: Text
     lot: Text
+    made: date | None = None
     opened: date | None = None
     expires: date | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TwoCups:
+    """[two_cups]: the same part from two smaller cups, judged by the same gates."""
+
+    work_time_min: Annotated[float, Meta(gt=0.0, le=600.0)]
+    """Honest minutes from mixing the first cup to bag closed."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Weighed:
+    """[weighed]: what the scale said of the cut stack and of the finished part."""
+
+    dry_g: Grams
+    part_g: Grams
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

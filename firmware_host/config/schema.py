@@ -25,6 +25,8 @@ from firmware_host.config.plan_tables import (
     Pump,
     Sheet,
     Target,
+    TwoCups,
+    Weighed,
 )
 
 Positive = Annotated[float, Meta(gt=0.0)]
@@ -158,6 +160,8 @@ class JobDescription:
     form: Form | None = None
     pump: Pump = field(default_factory=Pump)
     lots: tuple[Lot, ...] = ()
+    two_cups: TwoCups | None = None
+    weighed: Weighed | None = None
     people: tuple[Person, ...] = ()
     overrides: tuple[Override, ...] = ()
     assumed: tuple[str, ...] = ()

@@ -45,6 +45,7 @@ _LIVE_JOB_TABLES = frozenset({"job", "resin", "laminate", "bag", "limits", "cond
 _LIVE_BENCH_TABLES = frozenset({"bench", "socket", "record"})
 
 _EXAMPLES: Mapping[str, Any] = {
+    "altitude_m": 120.0,
     "area_m2": 0.20,
     "areal_weight_g_per_m2": 200.0,
     "at_c": 20.0,
@@ -52,7 +53,10 @@ _EXAMPLES: Mapping[str, Any] = {
     "deepest_vacuum_kpa": 60.0,
     "device": "/dev/serial/by-id/usb-board",
     "drop_limit_pa_per_s": 11.3,
+    "drops": 50,
+    "drops_per_ounce": 8.0,
     "drops_weighed": 20,
+    "dry_g": 167.0,
     "expires": date(2026, 12, 31),
     "form_c": 20.0,
     "free_volume_l": 3.0,
@@ -68,10 +72,13 @@ _EXAMPLES: Mapping[str, Any] = {
     "loss_fraction": 0.15,
     "lot": "A-0001",
     "lowest_percent": 1.0,
+    "made": date(2025, 12, 1),
     "name": "dose_high",
     "on": date(2026, 3, 1),
     "opened": date(2026, 1, 15),
+    "ounce": "fluid",
     "part": "drone fairing, lower half",
+    "part_g": 326.0,
     "pump_cycle_mbar": (40.0, 80.0),
     "reason": "small batch in a cold shop",
     "resin_c": 20.0,
@@ -81,8 +88,10 @@ _EXAMPLES: Mapping[str, Any] = {
     "supply_index": 5,
     "volts_per_count": 187.5e-6,
     "weighed_g": 1.10,
+    "weighed_on": date(2026, 2, 1),
     "what": "resin",
     "who": "M.",
+    "work_time_min": 20.0,
 }
 """Shown where a key has no default of its own."""
 

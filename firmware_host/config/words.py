@@ -63,6 +63,7 @@ JOB_WORDS: dict[str, dict[str, str]] = {
         "resin_c": "C of the resin in its can",
         "form_c": "C of the form's skin",
         "station_pressure_hpa": "hPa at the bench, not reduced to sea level",
+        "altitude_m": "m above the sea; finds out a sea-level pressure",
     },
     "plies": {
         "area_m2": "m2 of one ply",
@@ -81,6 +82,10 @@ JOB_WORDS: dict[str, dict[str, str]] = {
         "name": "what you call this bottle",
         "drops_weighed": "how many drops you weighed; 20 is good",
         "weighed_g": "g they weighed together",
+        "weighed_on": "date of that weighing",
+        "drops": "drops you mean to count; judged in place of [job] initiator_percent",
+        "drops_per_ounce": "your own rule; shown beside the dose",
+        "ounce": "fluid or weight: which ounce that rule means",
     },
     "initiator": {
         "name": "what the bottle says",
@@ -94,6 +99,7 @@ JOB_WORDS: dict[str, dict[str, str]] = {
         "gel_min": "minutes to gel that it prints",
         "gel_at_c": "C at which it prints them",
         "gel_at_percent": "initiator per 100 at which it prints them",
+        "hardener_parts_per_100": "epoxy only: g of hardener per 100 g of resin that it prints",
     },
     "cup_tests": {
         "gel_min": "minutes from mixing to gel in the cup",
@@ -114,8 +120,16 @@ JOB_WORDS: dict[str, dict[str, str]] = {
     "lots": {
         "what": "resin, initiator, cloth, ...",
         "lot": "number on the can or roll",
+        "made": "date it was made",
         "opened": "date it was opened",
         "expires": "date on the can",
+    },
+    "two_cups": {
+        "work_time_min": "honest minutes from mixing the first of two cups to bag closed",
+    },
+    "weighed": {
+        "dry_g": "g of the dry stack as cut",
+        "part_g": "g of the part as it came off the form",
     },
     "people": {
         "who": "a name; stays in the job folder",

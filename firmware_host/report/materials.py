@@ -202,8 +202,8 @@ def people_and_lots(job: JobDescription) -> tuple[Line, ...]:
         )
         for one in job.overrides
     ]
-    if job.dropper is not None:
-        drops = several(job.dropper.drops_weighed, "drop")
+    if job.dropper is not None and job.dropper.weighed_g is not None:
+        drops = several(job.dropper.drops_weighed or 0, "drop")
         value = f"{drops} weighed {number(job.dropper.weighed_g)}{NBSP}g"
         lines.append(Line(name=f"Dropper {job.dropper.name}", value=value))
     lines += [

@@ -16,6 +16,9 @@ part = "kayak hatch cover"
 initiator_percent = 1.5
 [resin]
 family = "polyester"
+induction_min_at_25c = 36.0
+induction_activation_kj_per_mol = 52.0
+induction_initiator_exponent = 0.8
 [bag]
 pressure_limit_mbar = 150.0
 [limits]

@@ -1,0 +1,65 @@
+"""What one past pour, or one cup, says about its resin: the facts that learning and lists need.
+
+Pure. Made once from a job folder; everything later works on these and never opens a record again.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
+
+from hardware.units import ZERO_CELSIUS_K
+
+
+class Kind(StrEnum):
+    """Where the resin was."""
+
+    SHELL = "shell"
+    CUP = "cup"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outcome:
+    """One gel that was seen, or one that had not come when somebody stopped looking."""
+
+    job: str
+    """Name of the job folder; of a typed cup test, the words that identify it."""
+    part: str = ""
+    on: date | None = None
+    kind: Kind = Kind.SHELL
+    resin: str
+    """Family, and the sheet's name where there is one: what tells this resin from others."""
+    lot: str = ""
+    """Of the resin; empty where nobody noted it."""
+    form: str = ""
+    dose_percent: float = 0.0
+    temp_k: float | None = None
+    """The steady temperature that would have taken as long."""
+    shop_c: float | None = None
+    gel_min: float | None = None
+    gel_ln_sd: float = 0.0
+    """How well the gel could be placed."""
+    not_by_min: float | None = None
+    """No gel until then, and nothing seen after."""
+    opened: date | None = None
+    """When that can was opened."""
+    resin_fraction: float | None = None
+    """From the weighings, where there were any."""
+
+    @property
+    def teaches(self) -> bool:
+        """Whether learning can use it."""
+        return self.temp_k is not None and (self.gel_min or self.not_by_min) is not None
+
+    @property
+    def temp_c(self) -> float | None:
+        """That temperature in degC, for people."""
+        return None if self.temp_k is None else self.temp_k - ZERO_CELSIUS_K
+
+    @property
+    def days_open(self) -> int | None:
+        """Age of the open can on that day."""
+        if self.on is None or self.opened is None:
+            return None
+        return (self.on - self.opened).days

@@ -1,0 +1,131 @@
+"""Gel time of one batch at one temperature: the law of `kinetics`, for a single set of numbers.
+
+    t_gel = t_ind(T, dose) + G(T) / k(T, dose)
+    G     = integral from 0 to gel of d(alpha) / [(seed + alpha^m)(1 - alpha)^n f(alpha, T)]
+
+Plain arithmetic: a plan on a small board must not wait for an array library to load.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+GAS_CONSTANT_J_PER_MOLK = 8.31446261815324
+T25_K = 298.15
+T20_K = 293.15
+THROTTLE_STEEPNESS = 50.0
+THROTTLE_OFFSET = 0.05
+NODES = 33
+"""Simpson nodes of the growth integral, crowded where the reaction starts."""
+DRIFT_STEP_S = 20.0
+LONGEST_MIN = 10_000.0
+"""A week; a resin that has not gelled by then does not."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GelLaw:
+    """Numbers of one resin; `scale` fits the whole to a sheet's or a cup's printed time."""
+
+    reference_percent: float
+    """0 where no initiator plays a part: then dose and induction drop out."""
+    induction_min_at_25c: float
+    induction_j_per_mol: float
+    induction_exponent: float
+    rate_at_25c_per_s: float
+    rate_j_per_mol: float
+    rate_exponent: float
+    seed: float
+    order_m: float
+    order_n: float
+    gel_conversion: float
+    limit_at_20c: float
+    limit_per_k: float
+    scale: float = 1.0
+
+    def gel_min(self, temp_k: float, dose_percent: float) -> float:
+        """Minutes from mixing to gel at a steady temperature."""
+        dose = self._dose(dose_percent)
+        grown = self._growth(temp_k) / self._rate_per_min(temp_k, dose)
+        return self.scale * (self._induction_min(temp_k, dose) + grown)
+
+    def gel_min_while_drifting(
+        self, start_k: float, end_k: float, tau_min: float, dose_percent: float
+    ) -> float:
+        """Minutes to gel while the temperature goes from start to end, exp(-t / tau).
+
+        Infinite where it has not gelled within a week.
+        """
+        dose = self._dose(dose_percent)
+        done, growing, step = 0.0, self.reference_percent <= 0.0, DRIFT_STEP_S / 60.0
+        needed = self._growth(end_k)
+        at_min = 0.0
+        while at_min < LONGEST_MIN:
+            temp_k = end_k + (start_k - end_k) * math.exp(-(at_min + 0.5 * step) / tau_min)
+            speed = self._speed_per_min(temp_k, dose, needed, growing=growing)
+            if done + speed * step >= 1.0:
+                at_min += (1.0 - done) / speed
+                if growing:
+                    return at_min
+                done, growing = 0.0, True
+                continue
+            done += speed * step
+            at_min += step
+        return math.inf
+
+    def _speed_per_min(self, temp_k: float, dose: float, needed: float, *, growing: bool) -> float:
+        if growing:
+            return self._rate_per_min(temp_k, dose) / (needed * self.scale)
+        wait_min = self._induction_min(temp_k, dose) * self.scale
+        return math.inf if wait_min <= 0.0 else 1.0 / wait_min
+
+    def _dose(self, dose_percent: float) -> float:
+        if self.reference_percent <= 0.0:
+            return 1.0
+        if dose_percent <= 0.0:
+            raise ValueError(f"a dose of {dose_percent} % never starts this resin")
+        return dose_percent / self.reference_percent
+
+    def _induction_min(self, temp_k: float, dose: float) -> float:
+        if self.reference_percent <= 0.0:
+            return 0.0
+        slower = math.exp(self.induction_j_per_mol / GAS_CONSTANT_J_PER_MOLK * _spread(temp_k))
+        return float(self.induction_min_at_25c * slower / dose**self.induction_exponent)
+
+    def _rate_per_min(self, temp_k: float, dose: float) -> float:
+        faster = math.exp(-self.rate_j_per_mol / GAS_CONSTANT_J_PER_MOLK * _spread(temp_k))
+        return float(60.0 * self.rate_at_25c_per_s * faster * dose**self.rate_exponent)
+
+    def _growth(self, temp_k: float) -> float:
+        limit = self.limit_at_20c + self.limit_per_k * (temp_k - T20_K)
+        total = 0.0
+        for node in range(NODES):
+            share = node / (NODES - 1)
+            alpha = self.gel_conversion * share**3
+            stride = 3.0 * share**2 * self.gel_conversion
+            speed = (self.seed + alpha**self.order_m) * (1.0 - alpha) ** self.order_n
+            held = 1.0 + math.exp(min(THROTTLE_STEEPNESS * (alpha - limit + THROTTLE_OFFSET), 60.0))
+            weight = 1.0 if node in (0, NODES - 1) else 4.0 if node % 2 else 2.0
+            total += weight * stride * held / speed
+        return total / (3.0 * (NODES - 1))
+
+
+def _spread(temp_k: float) -> float:
+    if temp_k <= 0.0:
+        raise ValueError(f"{temp_k} K is no temperature; it must be above 0")
+    return 1.0 / temp_k - 1.0 / T25_K
+
+
+def steady_equivalent_k(law: GelLaw, gel_min: float, dose_percent: float) -> float:
+    """Give the steady temperature at which the law gels after `gel_min`, between -40 and 120 C.
+
+    The law's time falls strictly with temperature, so halving finds it.
+    """
+    low_k, high_k = 233.15, 393.15
+    for _ in range(50):
+        middle_k = 0.5 * (low_k + high_k)
+        if law.gel_min(middle_k, dose_percent) > gel_min:
+            low_k = middle_k
+        else:
+            high_k = middle_k
+    return 0.5 * (low_k + high_k)
