@@ -58,6 +58,10 @@ class Found:
         low, high = self.interval()
         return self.goal.is_met(high if self.goal.at_most else low)
 
+    def holds(self, slack: float) -> bool:
+        """Whether the median meets the goal, give or take `slack`: what a short run can tell."""
+        return self.goal.is_met(self.ratio, slack)
+
     def interval(self) -> tuple[float, float]:
         """95 % interval of the median, by drawing the pairs again."""
         ratios, rng = self._ratios(), random.Random(self.name)

@@ -7,6 +7,7 @@ from typing import Protocol
 from tests.bench import (
     daemon_cpu,
     daemon_rss,
+    fuzz,
     panel_cpu,
     panel_start,
     puback,
@@ -14,13 +15,30 @@ from tests.bench import (
     steady_cost,
     wire_cost,
 )
-from tests.bench.figures import Found
+
+
+class Result(Protocol):
+    """What a bench found."""
+
+    @property
+    def name(self) -> str:
+        """The bench's name."""
+
+    @property
+    def is_met(self) -> bool:
+        """Whether it lies within its goal."""
+
+    def holds(self, slack: float) -> bool:
+        """Whether a short run does, give or take `slack` where a figure is a speed."""
+
+    def table(self) -> str:
+        """Lay it out for a person."""
 
 
 class Bench(Protocol):
     """Runs for a seed, short or in full."""
 
-    def __call__(self, seed: int, *, full: bool) -> Found:
+    def __call__(self, seed: int, *, full: bool) -> Result:
         """Measure."""
 
 
@@ -35,5 +53,6 @@ BENCHES: dict[str, Bench] = {
         panel_cpu,
         panel_start,
         puback,
+        fuzz,
     )
 }

@@ -14,7 +14,7 @@ SEED = 7
 def test_a_short_run_meets_its_goal(name: str) -> None:
     found = BENCHES[name](SEED, full=False)
     print(found.table())
-    assert found.goal.is_met(found.ratio, NOISE), found.table()
+    assert found.holds(NOISE), found.table()
 
 
 def test_a_goal_has_its_edge_and_its_side() -> None:
