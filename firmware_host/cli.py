@@ -15,7 +15,9 @@ from firmware_host.commands.voice import aside, plain
 from firmware_host.errors import MonitorError
 
 COMMANDS = ("demo", "new", "watch", "mark", "panel", "plan", "replay", "report", "verify")
-INTERRUPTED = 1
+INTERRUPTED = 3
+"""Begun and not done: nothing failed, and it may be tried again."""
+LISTENER_GONE = 1
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -28,11 +30,11 @@ def main(argv: Sequence[str] | None = None) -> int:
         aside(plain(str(error)))
         return error.exit_code
     except KeyboardInterrupt:
-        aside("stopped")
+        aside("Stopped before it was done; no file is left half written.")
         return INTERRUPTED
     except BrokenPipeError:
         sys.stderr.close()  # whoever read us has gone; Python would complain about the pipe
-        return INTERRUPTED
+        return LISTENER_GONE
 
 
 class _Version(argparse.Action):

@@ -101,10 +101,14 @@ def compare(record: Record, said: Iterable[Said]) -> Comparison:
 
 def write_answers(path: Path, document: Json) -> None:
     """Write the answers as JSON, whole or not at all. Raises InputError where that cannot be."""
+    text = msgspec.json.format(msgspec.json.encode(document), indent=1) + b"\n"
     try:
         part = path.with_name(path.name + ".part")
-        part.write_bytes(msgspec.json.format(msgspec.json.encode(document), indent=1) + b"\n")
-        part.replace(path)
+        try:
+            part.write_bytes(text)
+            part.replace(path)
+        finally:
+            part.unlink(missing_ok=True)
     except (OSError, ValueError) as error:  # ValueError: the path has no file name, or a zero byte
         why = getattr(error, "strerror", None) or error
         raise InputError([f"{path} cannot be written: {why}. Name another with --json."]) from None

@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 import argparse
+import shutil
+import sys
 from collections.abc import Iterable, Iterator
+from contextlib import ExitStack, suppress
 from datetime import UTC
 from pathlib import Path
-from typing import Any
+from types import TracebackType
+from typing import Any, Self
 
 import msgspec
 
 from firmware_host.clock import SystemClock
-from firmware_host.commands.voice import ProgressLine, aside, plain, tell
+from firmware_host.commands.progress import ProgressLine
+from firmware_host.commands.voice import aside, plain, tell
 from firmware_host.config.load import load_bench, load_job
 from firmware_host.core.answers import Json
 from firmware_host.errors import InputError, RecordError
@@ -66,11 +71,16 @@ def _replay_log(args: argparse.Namespace) -> int:
     if args.bench is not None:
         load_bench(args.bench)
     log = open_log(args.source)
-    said: Iterable[Said] = replay_log(log, job, ProgressLine("replaying"))
-    if args.folder is not None:
-        bench_text = args.bench.read_text(encoding="utf-8") if args.bench is not None else ""
-        said = _recorded(said, log, job.job.part, args.job.read_bytes(), bench_text, args.folder)
-    _give(gather(said), args.json)
+    with _progress("replaying") as progress, ExitStack() as opened:
+        said: Iterable[Said] = replay_log(log, job, progress)
+        if args.folder is not None:
+            bench_text = args.bench.read_text(encoding="utf-8") if args.bench is not None else ""
+            recorded = opened.enter_context(
+                _Recorded(log, job.job.part, args.job.read_bytes(), bench_text, args.folder)
+            )
+            said = recorded.taking(said)
+        document = gather(said)
+    _give(document, args.json)
     return 0
 
 
@@ -81,13 +91,15 @@ def _replay_record(args: argparse.Namespace) -> int:
         )
     with open_record(args.source) as record:
         if args.json is not None:
-            document = gather(replay_record(record, ProgressLine("replaying")))
+            with _progress("replaying") as progress:
+                document = gather(replay_record(record, progress))
             write_answers(args.json, document)
         return _held_against(record)
 
 
 def _held_against(record: Record) -> int:
-    result = compare(record, replay_record(record, ProgressLine("comparing")))
+    with _progress("comparing") as progress:
+        result = compare(record, replay_record(record, progress))
     if not result.differences:
         tell(f"{result.events} events, the same as recorded.")
         return 0
@@ -98,32 +110,56 @@ def _held_against(record: Record) -> int:
     return 1
 
 
-def _recorded(
-    said: Iterable[Said], log: LogFile, part: str, job: bytes, bench_text: str, base: Path
-) -> Iterator[Said]:
-    """Write a job folder as the words come by."""
-    now = SystemClock().wall()
-    clock = LogClock(log.first_wall, now)
-    folder = create_job_folder(base, part, log.first_wall or now.astimezone(UTC), job)
-    meta = describe(
-        clock,
-        source=Source.LOG,
-        version=VERSION,
-        part=part,
-        bench_text=bench_text,
-        job_sha256=job_sha256(job),
-        groups=(log.group,),
-    )
-    create_record(folder, meta)
-    writer = RecordWriter(folder, clock, version=VERSION, zero_mono_s=0.0)
-    for number, word in enumerate(said):
-        if word.given is not None:
-            writer.put(word.given, word.events)
-        if number % FLUSH_EVERY == 0 and not writer.flush(FLUSH_WAIT_S):
-            raise RecordError(f"{folder}: {writer.trouble or 'the disk does not follow'}")
-        yield word
-    writer.close(FLUSH_WAIT_S)
-    aside(f"job folder {folder}")
+class _Recorded:
+    """Writes a job folder as the words come by; a folder that is not finished is taken away."""
+
+    def __init__(self, log: LogFile, part: str, job: bytes, bench_text: str, base: Path) -> None:
+        now = SystemClock().wall()
+        clock = LogClock(log.first_wall, now)
+        began = log.first_wall or now.astimezone(UTC)
+        self._folder = create_job_folder(base, part, began, job)
+        meta = describe(
+            clock,
+            source=Source.LOG,
+            version=VERSION,
+            part=part,
+            bench_text=bench_text,
+            job_sha256=job_sha256(job),
+            groups=(log.group,),
+        )
+        create_record(self._folder, meta)
+        self._writer = RecordWriter(self._folder, clock, version=VERSION, zero_mono_s=0.0)
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        if error is None:
+            self._writer.close(FLUSH_WAIT_S)
+            aside(f"job folder {self._folder}")
+            return
+        with suppress(RecordError):
+            self._writer.close(FLUSH_WAIT_S)
+        shutil.rmtree(self._folder, ignore_errors=True)
+
+    def taking(self, said: Iterable[Said]) -> Iterator[Said]:
+        """Pass the words on, each once it is handed to the writer."""
+        writer = self._writer
+        for number, word in enumerate(said):
+            if word.given is not None:
+                writer.put(word.given, word.events)
+            if number % FLUSH_EVERY == 0 and not writer.flush(FLUSH_WAIT_S):
+                raise RecordError(f"{self._folder}: {writer.trouble or 'the disk does not follow'}")
+            yield word
+
+
+def _progress(what: str) -> ProgressLine:
+    return ProgressLine(what, SystemClock(), sys.stderr)
 
 
 def _give(document: Json, path: Path | None) -> None:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import argparse
+import sys
 from pathlib import Path
 from typing import Any
 
 from firmware_host.clock import SystemClock
-from firmware_host.commands.voice import ProgressLine, aside, plain, tell
+from firmware_host.commands.progress import ProgressLine
+from firmware_host.commands.voice import aside, plain, tell
 from firmware_host.errors import BusyError
 from firmware_host.outputs.attachment import PAGE_NAME, attach_page
 from firmware_host.outputs.whole_file import write_whole
@@ -43,8 +45,10 @@ def run(args: argparse.Namespace) -> int:
     from firmware_host.report.render import pdf_printer
 
     print_pdf = pdf_printer() if args.pdf else None  # says what is missing before any work
-    wait_for_end(args.folder, args.wait_s, SystemClock())
-    made = make_page(args.folder, ProgressLine("reading"))
+    clock = SystemClock()
+    wait_for_end(args.folder, args.wait_s, clock)
+    with ProgressLine("reading", clock, sys.stderr) as progress:
+        made = make_page(args.folder, progress)
     path = made.folder / PAGE_NAME
     write_whole(path, made.page.encode())
     tell(plain(str(path)))

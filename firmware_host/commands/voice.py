@@ -1,4 +1,4 @@
-"""How a command speaks: results to stdout, the rest to stderr, progress on one line of a terminal.
+"""How a command speaks: results to stdout, the rest to stderr.
 
 Text that comes from a file or a person is made plain first: it never carries control bytes.
 """
@@ -28,21 +28,3 @@ def aside(text: str) -> None:
     """Say something that is not the result."""
     sys.stderr.write(text + "\n")
     sys.stderr.flush()
-
-
-class ProgressLine:
-    """A share that is done, shown on a terminal and nowhere else."""
-
-    def __init__(self, what: str) -> None:
-        self._what = what
-        self._shown = -1
-        self._live = sys.stderr.isatty()
-
-    def __call__(self, share: float) -> None:
-        """Show the share, 0 to 1, where it moved by a whole percent."""
-        percent = int(share * 100.0)
-        if not self._live or percent == self._shown:
-            return
-        self._shown = percent
-        sys.stderr.write(f"\r{self._what} {percent:3d} %" + ("\n" if percent >= 100 else ""))
-        sys.stderr.flush()

@@ -135,7 +135,7 @@ def test_a_report_that_is_stopped_leaves_the_folder_as_it_was(
         raise KeyboardInterrupt
 
     monkeypatch.setattr(report_folder, "render", stop)
-    assert main(["report", str(folder)]) == 1
+    assert main(["report", str(folder)]) == 3
     assert [(held.name, held.read_bytes()) for held in sorted(folder.iterdir())] == before
 
 
