@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from itertools import pairwise
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from firmware_host.clock import Clock
 from firmware_host.config.load import parse_bench, parse_job
@@ -20,12 +21,15 @@ from firmware_host.outputs.record_columns import FrameColumns, read_columns
 from firmware_host.outputs.record_reader import Record, open_record
 from firmware_host.outputs.record_resume import ResumePoint, resume_point
 from firmware_host.outputs.record_schema import JOB_NAME, Source
-from firmware_host.replay import Progress
 from firmware_host.report.build import build
 from firmware_host.report.charts import draw
 from firmware_host.report.facts import Facts, Gathering, Head, Sensor
 from firmware_host.report.render import render
 from firmware_host.report.story import Story, tell
+
+if TYPE_CHECKING:
+    # Loads the whole core, which a page needs nothing of.
+    from firmware_host.replay import Progress
 
 LOOK_EVERY_S = 0.5
 CLOCK_STEP_S = 2.0

@@ -9,7 +9,7 @@ from __future__ import annotations
 import hashlib
 import heapq
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, fields
 from pathlib import Path
 from types import TracebackType
@@ -20,6 +20,7 @@ import msgspec
 from firmware_host.errors import RecordError
 from firmware_host.model.events import Event, Phase, PhaseEntered
 from firmware_host.model.samples import Group, Input
+from firmware_host.outputs.record_pages import RecordPages
 from firmware_host.outputs.record_rows import (
     Cells,
     FrameRows,
@@ -39,6 +40,7 @@ from firmware_host.outputs.record_schema import (
     read_meta,
     reading,
 )
+from firmware_host.outputs.table_pages import Pages
 
 _Row = TypeVar("_Row", Session, WallClock)
 
@@ -61,7 +63,7 @@ class RawRow:
 class Record:
     """An open record; close it, or use it in a `with`."""
 
-    def __init__(self, path: Path) -> None:
+    def __init__(self, path: Path, *, known_sound: bool = False) -> None:
         """Open the file and make sure that it is a sound record of ours; see `open_record`."""
         self.path = path
         self.folder = path.parent
@@ -69,13 +71,16 @@ class Record:
             uri = f"{path.absolute().as_uri()}?mode=ro"
             self._connection = sqlite3.connect(uri, uri=True, isolation_level=None, timeout=1.0)
         try:
-            self.meta = self._begin()
+            self.meta = self._begin(known_sound=known_sound)
         except RecordError:
             self._connection.close()
             raise
         rows = (FrameRows(number, group) for number, group in enumerate(self.groups))
         self._frames = {frames.table: frames for frames in rows}
-        self.input_tables = ("input", *self._frames)
+        self._pages: RecordPages | None = None
+        self.frame_tables = tuple(self._frames)
+        """One for each group, in their order."""
+        self.input_tables = ("input", *self.frame_tables)
 
     def __enter__(self) -> Self:
         return self
@@ -91,6 +96,8 @@ class Record:
     def close(self) -> None:
         """Let go of the file."""
         self._connection.close()
+        if self._pages is not None:
+            self._pages.close()
 
     @property
     def groups(self) -> tuple[Group, ...]:
@@ -186,20 +193,32 @@ class Record:
             for row in self._connection.execute(f"SELECT * FROM {table} ORDER BY n"):
                 yield RawRow(table=table, cells=row[:-1], crc=row[-1])
 
-    def rows_between(self, table: str, first: int, end: int) -> list[Any]:
-        """Rows of one table numbered from `first` up to `end`, unchecked, as they lie there."""
-        query = f"SELECT * FROM {table} WHERE n >= ? AND n < ? ORDER BY n"
+    def stored_others(self) -> Iterator[StoredInput]:
+        """Every input that is no frame, in order, held to its check."""
+        for row in self.raw_rows("input"):
+            self._believe(row, self._check_of(row.number - 1))
+            yield self.decode_input(row)
+
+    def checks(self, table: str) -> list[tuple[int, int]]:
+        """Give number and check of every row of a table, in order."""
         with reading(self.path):
-            return self._connection.execute(query, (first, end)).fetchall()
+            return self._connection.execute(f"SELECT n, crc FROM {table} ORDER BY n").fetchall()
+
+    def root_page(self, table: str) -> int:
+        """Give the page at which a table begins."""
+        return int(self._one(f"SELECT rootpage FROM sqlite_schema WHERE name = '{table}'")[0])
+
+    def read_pages(self, numbers: Sequence[int]) -> Pages:
+        """Give pages of the file as they were when the record was opened; see `ReadPages`."""
+        if self._pages is None:
+            with reading(self.path):
+                self._pages = RecordPages(self._connection, self.path)
+        return self._pages.read(numbers)
 
     def has_table(self, table: str) -> bool:
         """Whether the file holds a table that not every record has."""
         query = f"SELECT count(*) FROM sqlite_schema WHERE type = 'table' AND name = '{table}'"
         return bool(self._one(query)[0])
-
-    def group_of(self, table: str) -> int | None:
-        """Give the number of the group whose frames stand in a table; None for another table."""
-        return list(self._frames).index(table) if table in self._frames else None
 
     def decode_input(self, row: RawRow) -> StoredInput:
         """Read an input's row; RecordError where it is none."""
@@ -222,11 +241,12 @@ class Record:
         row = self._one(f"SELECT * FROM {table} {where} ORDER BY n DESC LIMIT 1")
         return None if row is None else RawRow(table=table, cells=row[:-1], crc=row[-1])
 
-    def _begin(self) -> RecordMeta:
+    def _begin(self, *, known_sound: bool) -> RecordMeta:
         with reading(self.path):
             self._connection.execute("BEGIN")
             meta = read_meta(self._connection, self.path)
-            found = self._connection.execute("PRAGMA quick_check(1)").fetchone()[0]
+            check = "PRAGMA quick_check(1)"
+            found = "ok" if known_sound else self._connection.execute(check).fetchone()[0]
             if found != "ok":
                 raise damaged(self.path, str(found))
         return meta
@@ -244,6 +264,14 @@ class Record:
             what = f"row {row.number} of {row.table} does not fit its check"
             raise damaged(self.path, what)
 
+    def _check_of(self, number: int) -> int:
+        """Give the check of an input; 0 where there is none by that number."""
+        for table in self.input_tables:
+            row = self._one(f"SELECT crc FROM {table} WHERE n = {number}")
+            if row is not None:
+                return int(row[0])
+        return 0
+
     def _count(self, table: str) -> int:
         return int(self._one(f"SELECT count(*) FROM {table}")[0])
 
@@ -252,14 +280,15 @@ class Record:
             return self._connection.execute(query).fetchone()
 
 
-def open_record(place: Path) -> Record:
+def open_record(place: Path, *, known_sound: bool = False) -> Record:
     """Open the record of a job folder, or a record by its own path, read-only.
 
-    Raises RecordError for a missing, foreign, newer or damaged file, with what to do next.
+    Every page of the file is looked at, unless the caller has just done so (`known_sound`). Raises
+    RecordError for a missing, foreign, newer or damaged file, with what to do next.
     """
     path = place / RECORD_NAME if place.is_dir() else place
     if not path.is_file():
         raise RecordError(f"{path} does not exist; name a job folder with a {RECORD_NAME} in it")
     if path.stat().st_size == 0:
         raise RecordError(f"{path} is empty, so it is no record; nothing can be read from it")
-    return Record(path)
+    return Record(path, known_sound=known_sound)
