@@ -29,7 +29,7 @@ from firmware_host.outputs.record_reader import open_record
 from tests.bench.figures import Found, Goal, Pair
 from tests.bench.ptys import Wire
 from tests.bench.puback_floor import BareClient, BareFile
-from tests.inputs.boards import COUPLE_25C, KINDS, SUPPLY, hello, sample
+from tests.inputs.boards import KINDS, SUPPLY, hello, sample
 from tests.outputs.broker import Broker
 from tests.outputs.mqtt_parts import lay_out_password
 from tests.system.room import JOB, NO_PORTS, TWO_CHANNELS
@@ -42,6 +42,8 @@ PERIOD_S = 0.5
 """Of sample time."""
 LOW_COUNT, HIGH_COUNT = 3733, 15467
 """Counts of 5 kPa and 60 kPa on a gauge of 10 to 90 % of its supply over 100 kPa."""
+COUPLE_5C = "00500500"
+"""MAX31855 word of 5 degC (data sheet 19-5793, table 2): past its gel a bag may lose its vacuum."""
 HIGH_SAMPLES, CYCLE_SAMPLES = 10, 36
 """A loss and a return in each cycle: on-delay 1.5 s, off-delay 10 s."""
 FLOOR_EVERY = 4
@@ -137,7 +139,7 @@ class Told:
     def _say(self, count: int) -> None:
         number = len(self.written_s)
         bag, supply = count + self._chance.randint(-4, 4), SUPPLY + self._chance.randint(-1, 1)
-        raws = (str(bag), COUPLE_25C, str(supply), str(number))
+        raws = (str(bag), COUPLE_5C, str(supply), str(number))
         line = sample(number % 65536, round(1000.0 * PERIOD_S * (number + 1)), raws)
         self._wire.write(line)
         self.written_s.append(self._clock.monotonic_s())

@@ -17,6 +17,7 @@ from tests.waiting import until
 
 ROOT = Path(__file__).parents[2]
 PATIENCE_S = 20.0
+KNOWN_WITHIN_S = 10.0
 MQTT = """\
 [mqtt]
 host = "127.0.0.1"
@@ -124,6 +125,28 @@ def test_a_broker_that_is_not_there_is_an_alarm_on_the_bench_and_in_its_record(
     (alarm,) = [one for one in room.see().view.alarms if one.name == "phone_path_down"]
     assert alarm.state is AlarmState.ACTIVE
     assert "nothing listens there; start the broker" in alarm.text
+    assert daemon.stop() == 0, daemon.err
+
+
+def test_a_broker_that_freezes_in_the_middle_of_an_alarm_is_known_in_ten_seconds_and_told_later(
+    room: Room, board: Board, broker: Broker
+) -> None:
+    write_bench(room, broker.port)
+    with Listener(broker.port) as listener:
+        daemon = watch(room, board)
+        until(lambda: listener.topics("state"))
+        broker.freeze()
+        board.unplug()
+
+        def states() -> dict[str, AlarmState]:
+            return {alarm.name: alarm.state for alarm in room.see().view.alarms}
+
+        until(lambda: states().get("phone_path_down") is AlarmState.ACTIVE, KNOWN_WITHIN_S)
+        until(lambda: states().get("sensor_fault") is AlarmState.ACTIVE, PATIENCE_S)
+        broker.thaw()
+        until(lambda: states()["phone_path_down"] is AlarmState.RETURNED, PATIENCE_S)
+        until(lambda: listener.states_of("sensor_fault/bag") == ["active"], PATIENCE_S)
+        until(lambda: listener.states_of("phone_path_down") == ["active", "returned"], PATIENCE_S)
     assert daemon.stop() == 0, daemon.err
 
 
