@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from firmware_host.config.load import parse_bench
 from firmware_host.config.schema import Bench, BenchTable, Mqtt
 from firmware_host.errors import InputError
 from firmware_host.outputs.mqtt_login import Login, login_of
@@ -92,3 +94,17 @@ def test_the_client_id_is_stable_and_tells_nothing_of_the_machine(tmp_path: Path
     if machine.exists():
         assert machine.read_text().strip()[:12] not in login.client_id
     assert (login.user, login.password) == (None, None)
+
+
+def test_the_readmes_broker_is_one_that_can_be_named() -> None:
+    readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    found = re.search(r"```toml\n(\[mqtt\].*?)```", readme, re.DOTALL)
+    assert found is not None
+    made = parse_bench(f'[bench]\nname = "north-bench"\n{found[1]}', "bench.toml")
+    assert made.mqtt == Mqtt(
+        host="broker.lan",
+        port=8883,
+        user="bench",
+        password_file="mqtt.secret",
+        ca_file="ca.pem",
+    )
