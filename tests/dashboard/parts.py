@@ -130,6 +130,31 @@ def snapshot(phase: Phase | None = None, **changes: object) -> Snapshot:
     return replace(SNAPSHOT, view=replace(VIEW, **changes))  # type: ignore[arg-type]  # by name
 
 
+def dirty(text: str) -> Snapshot:
+    """Put a text wherever a snapshot holds one."""
+    said = snapshot(
+        alarms=(
+            replace(
+                LOST,
+                id=text,
+                name=text,
+                channel=text,
+                text=text,
+                action=text,
+                priority=text,
+            ),
+        ),
+        channels=(
+            ChannelView(name=text, value=None, age_s=None, fault=text),
+            ChannelView(name="bag", value=5000.0, age_s=0.0, fault=None),
+        ),
+        drop_rule=text,
+        usual_mark=text,
+    )
+    link = LinkView(name=text, up=False, text=text, frames=0, damaged=0, lost=0)
+    return replace(said, part=text, bench=text, folder=text, zero_wall=text, links=(link,))
+
+
 class FakeLink:
     """A daemon that says what the test wants said."""
 

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
-import unicodedata
+import re
+import sys
+from contextlib import closing
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -11,65 +14,54 @@ from hypothesis import strategies as st
 
 from dashboard.once import as_text
 from firmware_host.model.commands import AcknowledgeCommand, Answer
-from firmware_host.model.snapshot import ChannelView, LinkView, Snapshot
-from tests.dashboard.parts import LOST, SNAPSHOT, TREND, Desk, at_desk, snapshot
+from tests.dashboard.parts import SNAPSHOT, TREND, Desk, at_desk, dirty
+from tests.dashboard.terminal import Terminal
+from tests.dashboard.test_client import Bench
+from tests.hostile_strings import LISTED, LONE_SURROGATE, LONG, hostile_strings, steering_in
 
-HOSTILE = (
-    "[/b] part",
-    "[red]a [@click=app.bell()]b[/]",
-    "\x1b]52;c;ZXZpbA==\x07",
-    "\x1b[2J\x1b[31mred",
-    "\x9b2J\x90q\x9c",
-    "a\u202eb\u2066c\u200bd\ufeff",
-    "line\nbreak\r\ttab\x00nul\x7f",
-    "\ud800\udfff",
-    "\u8239" * 60,
-    "x" * 5000,
-    "e\u0301" * 40,
-    "$var \\[esc {brace} %s",
+SEQUENCE = re.compile(
+    r"\r\n(?=\x1b\[[0-9]+;1H)"  # the library ends a row before it goes to the next
+    r"|\x1b(?:\[[0-?]*[ -/]*[@-~]|\][^\x07\x1b]*\x07|[^\[\]])"
 )
+MOVE = re.compile(r"\x1b\[[0-9]+;[0-9]+H")
+WITHIN_S = 120.0
+SHORT = LISTED[: -len(LONG)]
+AT_ONCE = 6
+"""Texts in one name: the screen shows the beginnings of more."""
 
 
-def dirty(text: str) -> Snapshot:
-    """Put a text wherever a snapshot holds one."""
-    said = snapshot(
-        alarms=(
-            replace(
-                LOST,
-                id=text,
-                name=text,
-                channel=text,
-                text=text,
-                action=text,
-                priority=text,
-            ),
-        ),
-        channels=(
-            ChannelView(name=text, value=None, age_s=None, fault=text),
-            ChannelView(name="bag", value=5000.0, age_s=0.0, fault=None),
-        ),
-        drop_rule=text,
-        usual_mark=text,
-    )
-    link = LinkView(name=text, up=False, text=text, frames=0, damaged=0, lost=0)
-    return replace(said, part=text, bench=text, folder=text, zero_wall=text, links=(link,))
+def shown(which: str) -> str:
+    """Everything that a panel of such texts sends to its terminal."""
+    command = [sys.executable, "-m", "tests.dashboard.panel_of_texts", which]
+    with closing(Terminal(command)) as terminal:
+        sent = terminal.listen_to_end(WITHIN_S)
+        assert terminal.program.wait() == 0, sent[-2000:]
+    return sent.decode("utf-8")
 
 
-def steering(text: str) -> list[str]:
-    return [c for c in text if c != "\n" and unicodedata.category(c)[0] == "C"]
+def sequences(sent: str) -> set[str]:
+    """Control sequences as they were sent; where the cursor goes is left open."""
+    return {MOVE.sub("move", sequence) for sequence in SEQUENCE.findall(sent)}
 
 
-@pytest.mark.parametrize("text", HOSTILE)
+def test_on_a_terminal_no_control_byte_comes_from_a_text() -> None:
+    ours, all_of_it = shown("harmless"), shown("hostile")
+    assert len(all_of_it) > 500 * 1000
+    assert sequences(all_of_it) <= sequences(ours)
+    assert steering_in(SEQUENCE.sub("", all_of_it), lines=False) == []
+
+
+@pytest.mark.parametrize("text", (*LISTED, LONE_SURROGATE))
 def test_on_the_panel_no_text_steers_or_crashes(text: str) -> None:
     async def act(desk: Desk) -> None:
         desk.link.say(dirty(text))
         desk.link.answer = Answer(ok=False, text=text)
-        assert steering(await desk.look()) == []
-        assert steering(await desk.press("a")) == []
-        assert steering(await desk.press("space")) == []
+        assert steering_in(await desk.look()) == []
+        assert steering_in(await desk.press("a")) == []
+        assert steering_in(await desk.press("space")) == []
         desk.clock.turn(10.0)
         await desk.look()
-        assert steering(await desk.look(0.5)) == []
+        assert steering_in(await desk.look(0.5)) == []
         assert desk.link.sent[0] == AcknowledgeCommand(id=text, by="panel")
 
     at_desk(act)
@@ -88,15 +80,51 @@ def test_the_reason_why_nothing_answers_is_made_plain_too() -> None:
         desk.link.heard = replace(desk.link.heard, trouble="\x1b[2Jgone\u202e [/b]")
         text = await desk.look()
         assert "[2Jgone [/b]" in text
-        assert steering(text) == []
+        assert steering_in(text) == []
 
     at_desk(act)
 
 
+def hold_as_text(text: str) -> None:
+    for ascii_only in (False, True):
+        assert steering_in(as_text(dirty(text), TREND, ascii_only=ascii_only)) == []
+    seven_bit = as_text(dirty(text), TREND, ascii_only=True)
+    assert seven_bit.isascii()
+    assert max(map(len, seven_bit.split("\n"))) <= 80
+
+
+def test_as_text_no_hostile_text_steers_and_no_line_is_too_long() -> None:
+    for text in (*hostile_strings(), LONE_SURROGATE):
+        hold_as_text(text)
+
+
 @settings(max_examples=60, deadline=None)
 @given(st.text(alphabet=st.characters(), max_size=60))
-def test_as_text_no_text_steers_and_no_line_is_too_long(text: str) -> None:
-    shown = as_text(dirty(text), TREND, ascii_only=True)
-    assert steering(shown) == []
-    assert shown.isascii()
-    assert max(map(len, shown.split("\n"))) <= 80
+def test_as_text_no_text_at_all_steers(text: str) -> None:
+    hold_as_text(text)
+
+
+def test_once_sends_nothing_but_plain_lines_to_a_terminal(tmp_path: Path) -> None:
+    bench = Bench(tmp_path / "bench.sock")
+    command = [
+        sys.executable,
+        "-m",
+        "dashboard",
+        "--once",
+        "--socket",
+        str(tmp_path / "bench.sock"),
+    ]
+    try:
+        for text in (
+            *("".join(SHORT[at : at + AT_ONCE]) for at in range(0, len(SHORT), AT_ONCE)),
+            *LONG,
+        ):
+            bench.server.publish(dirty(text))
+            with closing(Terminal(command)) as terminal:
+                sent = terminal.listen_to_end(WITHIN_S)
+                assert terminal.program.wait() == 0, sent
+            lines = sent.decode("utf-8").split("\r\n")
+            assert len(lines) > 20
+            assert steering_in("".join(lines), lines=False) == []
+    finally:
+        bench.server.close()
