@@ -9,15 +9,16 @@ import argparse
 import sys
 from collections.abc import Sequence
 from importlib import import_module
-from typing import Any
+from typing import Any, NoReturn
 
 from firmware_host.commands.voice import aside, plain
 from firmware_host.errors import MonitorError
 
 COMMANDS = ("demo", "new", "watch", "mark", "panel", "plan", "replay", "report", "verify")
+FAILED, USAGE = 1, 2
 INTERRUPTED = 3
 """Begun and not done: nothing failed, and it may be tried again."""
-LISTENER_GONE = 1
+LISTENER_GONE = FAILED
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -27,7 +28,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         args = _parser(given).parse_args(given)
         return int(args.run(args))
     except MonitorError as error:
-        aside(plain(str(error)))
+        aside(str(error))
         return error.exit_code
     except KeyboardInterrupt:
         aside("Stopped before it was done; no file is left half written.")
@@ -35,6 +36,16 @@ def main(argv: Sequence[str] | None = None) -> int:
     except BrokenPipeError:
         sys.stderr.close()  # whoever read us has gone; Python would complain about the pipe
         return LISTENER_GONE
+    except OSError as error:  # a name that the system itself refuses, a disk that is full
+        aside(str(error) if error.filename is None else f"{error.filename}: {error.strerror}.")
+        return FAILED if error.filename is None else USAGE
+
+
+class _Parser(argparse.ArgumentParser):
+    """Says back what was typed without what could steer the terminal."""
+
+    def error(self, message: str) -> NoReturn:
+        super().error(plain(message))
 
 
 class _Version(argparse.Action):
@@ -46,8 +57,8 @@ class _Version(argparse.Action):
         parser.exit(0, f"bagvigil {VERSION}\n")
 
 
-def _parser(given: Sequence[str]) -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
+def _parser(given: Sequence[str]) -> _Parser:
+    parser = _Parser(
         prog="bagvigil",
         description="Watches a vacuum-bagged hand lay-up: proves the bag, follows the cure, "
         "calls only when getting up helps. Records and warns; it is not a safety system.",

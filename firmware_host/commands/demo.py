@@ -9,7 +9,7 @@ import tempfile
 from pathlib import Path
 from typing import Any
 
-from firmware_host.commands.voice import aside, plain, tell
+from firmware_host.commands.voice import aside, tell
 from firmware_host.demo import OVER, Stage, Story, running, snapshots
 from firmware_host.errors import InputError
 
@@ -55,7 +55,7 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _told(stage: Stage) -> str:
-    story = Story(lambda line: tell(plain(line)))
+    story = Story(tell)
     folder = ""
     with running(stage) as (_, daemon):
         for snapshot in snapshots(stage, daemon):

@@ -8,7 +8,7 @@ from typing import Any
 
 from firmware_host.commands.durations import seconds_of
 from firmware_host.commands.socket_place import socket_path
-from firmware_host.commands.voice import aside, plain, tell
+from firmware_host.commands.voice import aside, one_line, tell
 from firmware_host.errors import InputError
 from firmware_host.inputs.socket_client import send_mark
 from firmware_host.model.commands import LONGEST_AGO_S, MarkCommand
@@ -43,5 +43,5 @@ def run(args: argparse.Namespace) -> int:
         raise InputError(["abandoned needs --reason TEXT: the record keeps why."])
     command = MarkCommand(name=args.name, ago_s=ago_s, note=args.reason or args.note)
     answer = send_mark(socket_path(args.socket, args.bench), command)
-    (tell if answer.ok else aside)(plain(f"{args.name}: {answer.text or 'noted'}"))
+    (tell if answer.ok else aside)(one_line(f"{args.name}: {answer.text or 'noted'}"))
     return 0 if answer.ok else 1

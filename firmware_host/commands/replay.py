@@ -16,7 +16,7 @@ import msgspec
 
 from firmware_host.clock import SystemClock
 from firmware_host.commands.progress import ProgressLine
-from firmware_host.commands.voice import aside, plain, tell
+from firmware_host.commands.voice import aside, tell
 from firmware_host.config.load import load_bench, load_job
 from firmware_host.core.answers import Json
 from firmware_host.errors import InputError, RecordError
@@ -106,7 +106,7 @@ def _held_against(record: Record) -> int:
     if record.meta.version != VERSION:
         aside(f"Recorded with version {record.meta.version}, replayed with {VERSION}.")
     for line in result.differences:
-        tell(plain(line))
+        tell(line)
     return 1
 
 

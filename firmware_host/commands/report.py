@@ -9,7 +9,7 @@ from typing import Any
 
 from firmware_host.clock import SystemClock
 from firmware_host.commands.progress import ProgressLine
-from firmware_host.commands.voice import aside, plain, tell
+from firmware_host.commands.voice import aside, tell
 from firmware_host.errors import BusyError
 from firmware_host.outputs.attachment import PAGE_NAME, attach_page
 from firmware_host.outputs.whole_file import write_whole
@@ -51,11 +51,11 @@ def run(args: argparse.Namespace) -> int:
         made = make_page(args.folder, progress)
     path = made.folder / PAGE_NAME
     write_whole(path, made.page.encode())
-    tell(plain(str(path)))
+    tell(str(path))
     if print_pdf is not None:
         pdf_path = path.with_suffix(".pdf")
         write_whole(pdf_path, print_pdf(made.page))
-        tell(plain(str(pdf_path)))
+        tell(str(pdf_path))
     _keep(made.folder)
     return 0
 

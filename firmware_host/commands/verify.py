@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 from typing import Any
 
-from firmware_host.commands.voice import plain, tell
+from firmware_host.commands.voice import tell
 from firmware_host.outputs.record_verify import find_changes
 
 
@@ -25,7 +25,7 @@ def run(args: argparse.Namespace) -> int:
     """Check the folder."""
     changes = find_changes(args.folder)
     for change in changes:
-        tell(plain(change))
+        tell(change)
     if not changes:
         tell(f"{args.folder}: nothing was changed.")
     return 1 if changes else 0

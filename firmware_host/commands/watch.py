@@ -13,7 +13,7 @@ from typing import Any
 
 from firmware_host.app import read_watch, run_watch
 from firmware_host.clock import Clock, ScaledClock, SystemClock
-from firmware_host.commands.voice import tell
+from firmware_host.commands.voice import plain, tell
 from firmware_host.errors import InputError
 
 HIGHEST_RATE = 1000.0
@@ -43,9 +43,7 @@ def add(commands: Any) -> None:  # noqa: ANN401 - argparse's own type for this i
 
 def run(args: argparse.Namespace) -> int:
     """Watch until SIGTERM or SIGINT."""
-    logging.basicConfig(
-        level=logging.INFO, stream=sys.stderr, format="%(levelname)s %(name)s: %(message)s"
-    )
+    _log_to_stderr()
     if not 0.0 < args.clock_rate <= HIGHEST_RATE:
         raise InputError(
             [f"--clock-rate {args.clock_rate} must be above 0 and at most {HIGHEST_RATE:.0f}."]
@@ -70,6 +68,19 @@ def run(args: argparse.Namespace) -> int:
         fresh=args.new_job,
     )
     return 0
+
+
+class _Plain(logging.Formatter):
+    """A port's or a broker's own words never steer the terminal that the daemon runs on."""
+
+    def format(self, record: logging.LogRecord) -> str:
+        return plain(super().format(record))
+
+
+def _log_to_stderr() -> None:
+    handler = logging.StreamHandler(sys.stderr)
+    handler.setFormatter(_Plain("%(levelname)s %(name)s: %(message)s"))
+    logging.basicConfig(level=logging.INFO, handlers=[handler])
 
 
 def _clock(rate: float) -> Clock:

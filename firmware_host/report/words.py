@@ -25,7 +25,7 @@ def clean(text: str) -> str:
     >>> clean("hatch\x1b[31m\u202e\u200b cover\n2")
     'hatch[31m cover 2'
     """
-    spaced = "".join(" " if c in "\t\n\r\v\f" else c for c in text)
+    spaced = "".join(" " if c in "\t\n\r\v\f\x85\u2028\u2029" else c for c in text)
     return "".join(c for c in spaced if unicodedata.category(c)[0] != "C")
 
 
