@@ -119,10 +119,12 @@ def _cells(pages: Bytes) -> Integers:
     if _LEAF_HEAD + 2 * most > pages.shape[1]:
         raise ValueError(f"a page claims to hold {most} rows")
     inside = np.ascontiguousarray(pages[:, _LEAF_HEAD : _LEAF_HEAD + 2 * most]).view(">u2")
-    if int(inside.max(initial=0)) >= pages.shape[1]:
+    # A page with fewer rows than the fullest has other things in their places.
+    is_row = np.arange(most)[None, :] < counts[:, None]
+    if int(inside.max(initial=0, where=is_row)) >= pages.shape[1]:
         raise ValueError("a row begins past its page")
     starts = inside + (np.arange(len(pages)) * pages.shape[1])[:, None]
-    held: Integers = starts[np.arange(most)[None, :] < counts[:, None]]
+    held: Integers = starts[is_row]
     return held
 
 
