@@ -5,15 +5,15 @@ Pure.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from datetime import date
 
-from firmware_host.batch.law import prior_of, resin_key, resin_lot
 from firmware_host.batch.work_window import Outlook
 from firmware_host.config.schema import JobDescription
+from firmware_host.history.law import prior_of
 from firmware_host.history.learn import Learnt, aged_until, in_order, learn, unlearnt, with_ratio
 from firmware_host.history.outcomes import Kind, Outcome
-from hardware.units import ZERO_CELSIUS_K
+from firmware_host.history.resin import cups_of, resin_key, resin_lot
 
 TODAY = "today's can"
 """Lot of a can that nobody named."""
@@ -33,6 +33,7 @@ def outlook_of(job: JobDescription, past: Sequence[Outcome], today: date) -> Out
         known=_learnt(known, everything, today),
         lot=lot,
         from_sheet=prior.from_sheet,
+        work_seen=tuple(one.work_min for one in mine if one.work_min is not None),
         cups_seen=tuple(one for one in cups if one.lot == lot),
         shells_of_can=sum(one.lot == lot and one.kind is Kind.SHELL for one in everything),
     )
@@ -40,24 +41,3 @@ def outlook_of(job: JobDescription, past: Sequence[Outcome], today: date) -> Out
 
 def _learnt(known: Learnt, everything: Sequence[Outcome], today: date) -> Learnt:
     return aged_until(learn(known, everything), today)
-
-
-def cups_of(job: JobDescription, today: date, lot: str) -> Iterator[Outcome]:
-    """Cup tests that the job file states; one without a date was done today."""
-    key = resin_key(job)
-    opened = next((one.opened for one in job.lots if one.lot == lot), None)
-    for cup in job.cup_tests:
-        on = cup.on or today
-        dose = cup.initiator_percent or job.job.initiator_percent
-        yield Outcome(
-            job=f"cup {lot} {on} {cup.gel_min:g} min {cup.at_c:g} C {dose:g} %",
-            part="cup test",
-            on=on,
-            kind=Kind.CUP,
-            resin=key,
-            lot=lot,
-            dose_percent=dose,
-            temp_k=cup.at_c + ZERO_CELSIUS_K,
-            gel_min=cup.gel_min,
-            opened=opened,
-        )

@@ -29,7 +29,6 @@ from firmware_host.batch.dose import (
     drops_for,
     percent_of_drops,
 )
-from firmware_host.batch.law import resin_lot, steady_equivalent_c
 from firmware_host.batch.outlook import outlook_of
 from firmware_host.batch.reasons import Reason, Weight, answered
 from firmware_host.batch.resin_need import ResinNeed, need_of_laminate, need_of_plies
@@ -37,7 +36,9 @@ from firmware_host.batch.time_reasons import Task, time_reasons
 from firmware_host.batch.work_window import Outlook, Window
 from firmware_host.config.plan_tables import Target
 from firmware_host.config.schema import Family, JobDescription
+from firmware_host.history.law import steady_equivalent_c
 from firmware_host.history.outcomes import Outcome
+from firmware_host.history.resin import resin_lot
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -146,8 +147,7 @@ def _need(job: JobDescription) -> ResinNeed:
 
 def _task(job: JobDescription, measured: Measured, outlook: Outlook, dose: float) -> Task:
     temp_c = steady_equivalent_c(
-        outlook.known.law,
-        job.laminate,
+        job,
         shop_c=measured.shop_c,
         resin_c=measured.resin_c,
         form_c=measured.form_c,

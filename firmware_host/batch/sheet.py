@@ -8,6 +8,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator
 
+from firmware_host.batch.advice import advice
 from firmware_host.batch.cautions import cautions
 from firmware_host.batch.dose import ounces
 from firmware_host.batch.plan import Batch, Plan, lot_of
@@ -117,6 +118,7 @@ def _time(plan: Plan) -> Iterator[str]:
         f"{measured.station_pressure_hpa:g} hPa: deepest vacuum {deepest:.1f} kPa "
         f"({deepest / KPA_PER_INHG:.1f} inHg)",
     )
+    yield _wrapped("NEXT", advice(plan))
     cans = [one for one in plan.outlook.cups_seen if one.gel_min is not None]
     for cup in cans[-3:]:
         age = f", can open {cup.days_open} days" if cup.days_open is not None else ""

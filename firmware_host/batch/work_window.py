@@ -80,8 +80,15 @@ class Outlook:
     lot: str
     from_sheet: bool
     shells_of_can: int
+    work_seen: tuple[float, ...] = ()
+    """Minutes from mixing to bag closed in past jobs, oldest first."""
     cups_seen: tuple[Outcome, ...] = ()
     """Cups of today's can, oldest first: how the can ages."""
+
+    @property
+    def last_surprised(self) -> bool:
+        """Whether the newest of the learnt jobs fitted nothing before it."""
+        return bool(self.known.surprises) and self.known.surprises[-1] == self.known.last_job
 
     @property
     def source(self) -> WindowSource:

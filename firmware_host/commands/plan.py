@@ -21,6 +21,7 @@ from firmware_host.config.plan_tables import Conditions
 from firmware_host.config.schema import JobDescription
 from firmware_host.config.words import meaning
 from firmware_host.errors import InputError
+from firmware_host.outputs.past_jobs import past_jobs
 
 NEEDED = ("shop_c", "resin_c", "form_c", "station_pressure_hpa")
 _TABLE = "conditions"
@@ -37,6 +38,9 @@ def add(commands: Any) -> None:  # noqa: ANN401 - argparse's own type for this i
     parser.add_argument("job", type=Path, metavar="JOB.toml")
     parser.add_argument("--json", action="store_true", help="for a machine instead of a person")
     parser.add_argument("--drops", type=int, help="judge so many drops of the weighed dropper")
+    parser.add_argument(
+        "--jobs", type=Path, help="where past job folders are; default: jobs beside JOB.toml"
+    )
     parser.set_defaults(run=run)
 
 
@@ -46,7 +50,10 @@ def run(args: argparse.Namespace) -> int:
     if args.drops is not None:
         job = _with_drops(job, args.drops)
     measured = _measured(job.conditions, args.job)
-    plan = plan_of(job, measured, (), SystemClock().wall().date())
+    past = past_jobs(args.jobs if args.jobs is not None else args.job.parent / "jobs")
+    for problem in past.problems:
+        aside(plain(f"left out: {problem}"))
+    plan = plan_of(job, measured, past.outcomes, SystemClock().wall().date())
     if args.json:
         tell(msgspec.json.format(msgspec.json.encode(answer_of(plan)), indent=1).decode())
     else:

@@ -50,6 +50,7 @@ class Learnt:
     shells: int = 0
     cups: int = 0
     last: date | None = None
+    last_job: str = ""
     surprises: tuple[str, ...] = ()
     """Jobs that fit nothing known; another can, or a mistake in the cup."""
 
@@ -148,8 +149,8 @@ def _scatter(outcome: Outcome) -> float:
 
 def _counted(known: Learnt, outcome: Outcome) -> Learnt:
     if outcome.kind is Kind.CUP:
-        return replace(known, cups=known.cups + 1)
-    return replace(known, shells=known.shells + 1)
+        return replace(known, cups=known.cups + 1, last_job=outcome.job)
+    return replace(known, shells=known.shells + 1, last_job=outcome.job)
 
 
 def _aged(known: Learnt, on: date | None) -> Learnt:

@@ -44,6 +44,11 @@ class Outcome:
     """No gel until then, and nothing seen after."""
     opened: date | None = None
     """When that can was opened."""
+    work_min: float | None = None
+    """From mixing to bag closed, as marked."""
+    drop_test: str = ""
+    """Verdict of the last one."""
+    alarms: tuple[str, ...] = ()
     resin_fraction: float | None = None
     """From the weighings, where there were any."""
 

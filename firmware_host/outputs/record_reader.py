@@ -19,7 +19,7 @@ import msgspec
 
 from firmware_host.errors import RecordError
 from firmware_host.model.events import Event, Phase, PhaseEntered
-from firmware_host.model.samples import Group, Input
+from firmware_host.model.samples import Frame, Group, Input
 from firmware_host.outputs.record_pages import RecordPages
 from firmware_host.outputs.record_rows import (
     Cells,
@@ -214,6 +214,26 @@ class Record:
             with reading(self.path):
                 self._pages = RecordPages(self._connection, self.path)
         return self._pages.read(numbers)
+
+    def thinned_frames(
+        self, group: int, start_s: float, end_s: float, about: int
+    ) -> Iterator[Frame]:
+        """Give `about` so many frames of a group, evenly over a span; rows are not checked."""
+        table = f"frame_{group}"
+        span = (round(start_s * 1000.0), round(end_s * 1000.0))
+        count = self._one(
+            f"SELECT count(*) FROM {table} WHERE t_ms BETWEEN {span[0]} AND {span[1]}"
+        )[0]
+        stride = max(1, count // about)
+        query = (
+            f"SELECT * FROM {table} WHERE t_ms BETWEEN {span[0]} AND {span[1]} "
+            f"AND n % {stride} = 0 ORDER BY n"
+        )
+        with reading(self.path):
+            for row in self._connection.execute(query):
+                given = self.decode_input(RawRow(table=table, cells=row[:-1], crc=row[-1])).given
+                if isinstance(given, Frame):
+                    yield given
 
     def has_table(self, table: str) -> bool:
         """Whether the file holds a table that not every record has."""

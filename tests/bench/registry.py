@@ -8,8 +8,12 @@ from tests.bench import (
     daemon_cpu,
     daemon_rss,
     fuzz,
+    gel_tables,
+    learning_shops,
+    learning_speed,
     panel_cpu,
     panel_start,
+    plan_speed,
     puback,
     replay_speed,
     steady_cost,
@@ -54,5 +58,9 @@ BENCHES: dict[str, Bench] = {
         panel_start,
         puback,
         fuzz,
+        plan_speed,
+        learning_speed,
+        learning_shops,
+        gel_tables,
     )
 }

@@ -79,3 +79,22 @@ def test_the_conversion_limits_follow_the_glass_temperature_12_k_above_the_lamin
 
 def test_an_unknown_can_is_doubted_more_than_a_stated_one() -> None:
     assert [resin.ln_rate_sd for resin in PRESETS.values()] == [0.40, 0.45, 0.35]
+
+
+@pytest.mark.parametrize(
+    ("temp_c", "percent"),
+    [(11.0, 2.5), (11.0, 2.2), (15.0, 2.0), (15.0, 1.5), (20.0, 1.5), (20.0, 1.0), (25.0, 1.5),
+     (25.0, 1.0), (28.0, 1.0), (31.0, 1.0)],
+)  # fmt: skip
+def test_the_polyester_gels_as_the_joint_fit_of_published_tables_says(
+    temp_c: float, percent: float
+) -> None:
+    """30 min at 20 C and 1.5 %, 58 kJ/mol, dose exponent 1.0; growth included, within 3 %."""
+    resin = PRESETS["polyester"]
+    temp_k, dose = temp_c + 273.15, percent / resin.initiator_reference_percent
+    slow = resin.induction_activation_kj_per_mol * 1e3 / GAS_CONSTANT_J_PER_MOLK
+    waited = resin.induction_min_at_25c * exp(slow * (1.0 / temp_k - 1.0 / T25_K))
+    waited *= pow(dose, -resin.induction_initiator_exponent)
+    grown = growth_min(resin, temp_k) * pow(dose, -resin.rate_initiator_exponent)
+    fit = 58e3 / GAS_CONSTANT_J_PER_MOLK * (1.0 / temp_k - 1.0 / 293.15)
+    assert waited + grown == pytest.approx(30.0 / dose * exp(fit), rel=0.03)

@@ -8,7 +8,7 @@ from __future__ import annotations
 import dataclasses
 import math
 
-from firmware_host.config.schema import JobDescription, Laminate, Resin
+from firmware_host.config.schema import JobDescription, Resin
 from firmware_host.physics.gel_time import GelLaw, steady_equivalent_k
 from hardware.units import ZERO_CELSIUS_K
 
@@ -38,25 +38,15 @@ def prior_of(job: JobDescription) -> Prior:
     return Prior(law=scaled, ln_rate_sd=sd, from_sheet=True)
 
 
-def resin_key(job: JobDescription) -> str:
-    """Give the words by which past jobs of the same resin are found."""
-    sheet = job.sheet.name if job.sheet is not None else ""
-    return f"{job.resin.family.value}, {sheet}" if sheet else job.resin.family.value
-
-
-def resin_lot(job: JobDescription) -> str:
-    """Lot of the resin, empty where it was not noted."""
-    return next((lot.lot for lot in job.lots if "resin" in lot.what.casefold()), "")
-
-
 def steady_equivalent_c(
-    law: GelLaw, laminate: Laminate, *, shop_c: float, resin_c: float, form_c: float, dose: float
+    job: JobDescription, *, shop_c: float, resin_c: float, form_c: float, dose: float
 ) -> float:
     """Give the steady temperature at which the part would gel just as late, degC.
 
     Laminate and form share their heat at once, then go to the shop's air with the time constant of
     their heat over the losses of both faces.
     """
+    law, laminate = prior_of(job).law, job.laminate
     wet = laminate.density_kg_per_m3 * laminate.thickness_mm / 1000.0
     wet_j_per_m2k = wet * laminate.specific_heat_j_per_kgk
     form_j_per_m2k = laminate.mould_heat_kj_per_m2k * 1000.0
