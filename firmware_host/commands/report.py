@@ -47,7 +47,7 @@ def run(args: argparse.Namespace) -> int:
     print_pdf = pdf_printer() if args.pdf else None  # says what is missing before any work
     clock = SystemClock()
     wait_for_end(args.folder, args.wait_s, clock)
-    with ProgressLine("reading", clock, sys.stderr) as progress:
+    with ProgressLine("making the page", clock, sys.stderr) as progress:
         made = make_page(args.folder, progress)
     path = made.folder / PAGE_NAME
     write_whole(path, made.page.encode())

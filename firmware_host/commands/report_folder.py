@@ -32,6 +32,8 @@ if TYPE_CHECKING:
     from firmware_host.replay import Progress
 
 LOOK_EVERY_S = 0.5
+READING_SHARE = 0.25
+"""Of the time that a page takes; the rest is drawing."""
 CLOCK_STEP_S = 2.0
 """A board's clock that was set by less than this is not worth a word."""
 
@@ -64,11 +66,13 @@ def make_page(place: Path, progress: Progress) -> Made:
         story = tell(events, (), work_s=work_s, last_s=last_s)
         gathering = Gathering([group.channels for group in record.groups], story, job)
         with _uncollected():
-            others = _gather(record, gathering, progress)
+            others = _gather(record, gathering, lambda share: progress(READING_SHARE * share))
         story = tell(events, others, work_s=work_s, last_s=last_s)
         facts = _facts(record, point, job, story)
     report = build(facts, gathering.measured(), gathering.windows)
-    return Made(folder=record.folder, page=render(report, draw(report.pictures)))
+    page = render(report, draw(report.pictures))
+    progress(1.0)
+    return Made(folder=record.folder, page=page)
 
 
 @contextmanager
