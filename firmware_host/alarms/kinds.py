@@ -43,10 +43,23 @@ KINDS: dict[str, AlarmKind] = {
             priority="high",
             on_delay_s=0.0,
             off_delay_s=0.0,
-            cause="a drop test finds more air leaking in than the drop limit",
+            cause="more air leaks in than the drop limit: by a drop test, by the level behind the "
+            "running pump, or by the rise between its starts",
             consequence="vacuum fades as soon as the pump cannot keep up",
             action="Press the tape, pleats and every wire or fitting through it; then test again.",
             time_to_act="before the kick",
+        ),
+        AlarmKind(
+            name="pump_trouble",
+            priority="high",
+            on_delay_s=0.0,
+            off_delay_s=10.0,
+            cause="the pump side does not do its part: worn, hot, stopped, unplugged, hose pinched "
+            "or blocked",
+            consequence="vacuum fades at the rate of the bag's own leak, and a leak is not held",
+            action="Look at the pump's plug, its oil and its heat; follow the hose for a kink, see "
+            "that the valve is open and the pot not full.",
+            time_to_act="before the bag reaches its limit; before gel, minutes",
         ),
         AlarmKind(
             name="exotherm_late",

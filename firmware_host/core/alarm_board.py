@@ -23,6 +23,7 @@ class _Alarm:
     raised_s: float = 0.0
     cleared_s: float | None = None
     text: str = ""
+    priority: str = ""
     true_since_s: float | None = None
     false_since_s: float | None = None
 
@@ -42,8 +43,12 @@ class AlarmBoard:
         text: str = "",
         since_s: float | None = None,
         channel: str | None = None,
+        priority: str | None = None,
     ) -> list[AlarmChanged]:
-        """Say whether an alarm's cause holds now; `since_s` is when it began, where known."""
+        """Say whether an alarm's cause holds now; `since_s` is when it began, where known.
+
+        `priority` replaces the kind's own for an alarm that is raised now.
+        """
         kind = KINDS[name]
         alarm = self._alarms.get((name, channel))
         if alarm is None:
@@ -56,6 +61,7 @@ class AlarmBoard:
                 alarm.true_since_s = since_s if since_s is not None else now_s
             ripe = now_s - alarm.true_since_s >= kind.on_delay_s
             if ripe and accepts(alarm.state, AlarmInput.TRIP):
+                alarm.priority = priority or kind.priority
                 return [self._raise(name, channel, alarm, now_s, text)]
             return []
         return self._may_return(name, channel, alarm, now_s, since_s)
@@ -82,7 +88,7 @@ class AlarmBoard:
                 name=name,
                 channel=channel,
                 state=alarm.state,
-                priority=KINDS[name].priority,
+                priority=alarm.priority,
                 raised_s=alarm.raised_s,
                 text=alarm.text,
                 action=KINDS[name].action,
@@ -129,7 +135,7 @@ def _changed(name: str, channel: str | None, alarm: _Alarm, now_s: float) -> Ala
         name=name,
         channel=channel,
         state=alarm.state,
-        priority=kind.priority,
+        priority=alarm.priority,
         raised_s=alarm.raised_s,
         cleared_s=alarm.cleared_s,
         text=alarm.text,

@@ -139,6 +139,11 @@ class BagWatch:
         if self.test is not None and self.test.end_s is None:
             self.test.window.add(time_s, pressure_pa, laminate_k)
 
+    @property
+    def newest_pa(self) -> float | None:
+        """The newest believed reading, however old; None where there is none."""
+        return self._recent[-1][1] if self._recent else None
+
     def rearm(self) -> None:
         """Forget that the bag was ever below: it was opened on purpose."""
         self.was_below = False

@@ -64,6 +64,9 @@ class Monitor:
         self._bag_watch = next(
             (watch for watch in self.channels if watch.channel.role is Role.BAG), None
         )
+        self._pump_watch = next(
+            (watch for watch in self.channels if watch.channel.role is Role.PUMP), None
+        )
         self.bag = BagWatch(job.bag.pressure_limit_mbar * MBAR_PA, job.bag.drop_limit_pa_per_s)
         self.cure = CureWatch(job, tuple(watch.channel.role for watch in self._thermal))
         self.board = AlarmBoard()
@@ -199,10 +202,12 @@ class Monitor:
             watch.close_block()
         said = self._ask_fellows(now_s)
         temps = tuple(None if watch.blind else watch.mean for watch in self._thermal)
-        self._keep_trend(now_s, temps)
+        bag_pa = self._keep_trend(now_s, temps)
         said += self.cure.block(now_s, temps)
         tests = self.bag.look(now_s)
         said += self._rules.after_tests(tests, now_s)
+        pump_pa = self._pump_watch.close_block() if self._pump_watch is not None else None
+        said += self._rules.flow.block(now_s, bag_pa, pump_pa)
         said += self._rules.each_block(
             now_s,
             {
@@ -213,7 +218,7 @@ class Monitor:
         )
         return said
 
-    def _keep_trend(self, now_s: float, temps_k: tuple[float | None, ...]) -> None:
+    def _keep_trend(self, now_s: float, temps_k: tuple[float | None, ...]) -> float | None:
         by_role: dict[Role, list[float]] = {Role.PART: [], Role.SHOP: []}
         for watch, temp_k in zip(self._thermal, temps_k, strict=True):
             if temp_k is not None and watch.channel.role in by_role:
@@ -226,6 +231,7 @@ class Monitor:
         self._trend.add(
             now_s, (bag_pa, fmean(part) if part else None, fmean(shop) if shop else None)
         )
+        return bag_pa
 
     def _bag_known(self) -> bool:
         if self._bag_watch is None or self._bag_watch.doubtful:

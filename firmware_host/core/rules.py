@@ -12,10 +12,10 @@ from firmware_host.core.alarm_board import AlarmBoard
 from firmware_host.core.bag_watch import BagWatch
 from firmware_host.core.channel_watch import FaultFound
 from firmware_host.core.cure_watch import CureWatch
+from firmware_host.core.flow_rules import ENDED, FlowRules
 from firmware_host.core.job_state import JobState
 from firmware_host.model.events import AlarmChanged, Event, LeakChecked, Phase, Verdict
 from firmware_host.model.samples import Care, SelfCheck
-from firmware_host.physics.gas import leak_throughput_pa_m3_per_s, room_air_cm3_per_min
 from hardware.units import ZERO_CELSIUS_K
 
 RELEASE_WAIT_S = 60.0
@@ -23,7 +23,6 @@ RELEASE_WAIT_S = 60.0
 REST_AFTER_GEL_S = 600.0
 LATE_CLEARS_AT = 0.6
 HOT_HYSTERESIS_K = 2.0
-STANDARD_ROOM_PA = 101325.0
 ALARM_OF = {Care.PHONE_PATH: "phone_path_down", Care.RECORDING: "recording_fault"}
 
 
@@ -43,6 +42,7 @@ class Rules:
         self._cure = cure
         self._state = state
         self._board = board
+        self.flow = FlowRules(job, bag, cure, state, board)
         self._hot: set[str] = set()
         """Channels above the highest temperature, when last believed."""
 
@@ -96,7 +96,7 @@ class Rules:
         for test in tests:
             said.append(test)
             if test.verdict is not Verdict.UNDECIDED:
-                said += self._bag_leaking(test, now_s)
+                said += self.flow.after_test(test, now_s)
         return said
 
     def after_mark(self, said: Sequence[Event], now_s: float) -> list[Event]:
@@ -107,8 +107,8 @@ class Rules:
                 followed += self.after_tests([event], now_s)
             else:
                 followed.append(event)
-        if self._state.phase in (Phase.RELEASED, Phase.CLOSED, Phase.ABANDONED):
-            for name in ("vacuum_lost", "bag_leaking", "exotherm_late"):
+        if self._state.phase in ENDED:
+            for name in ("vacuum_lost", "bag_leaking", "pump_trouble", "exotherm_late"):
                 followed += self._board.condition(name, now_s, holds=False)
         return followed
 
@@ -126,7 +126,7 @@ class Rules:
             holds=holds,
             since_s=since_s if holds else self._bag.below_again_s,
             text=f"Bag above {self._bag.limit_pa / 100.0:.0f} mbar for "
-            f"{now_s - (since_s or now_s):.0f} s. {self._kick_words()}",
+            f"{now_s - (since_s or now_s):.0f} s. {self.flow.kick_words()}",
         )
 
     def _may_release(self, now_s: float) -> bool:
@@ -151,33 +151,3 @@ class Rules:
             text=f"No gel seen {after_min:.0f} min after mixing, the latest of this job; "
             f"chance that it has gelled: {past:.0%}.",
         )
-
-    def _bag_leaking(self, test: LeakChecked, now_s: float) -> list[AlarmChanged]:
-        rise = test.rise_pa_per_s or 0.0
-        return self._board.condition(
-            "bag_leaking",
-            now_s,
-            holds=test.verdict is Verdict.LEAKING,
-            text=f"Drop test {test.number}: air leaks in at {rise:.1f} Pa/s"
-            f"{self._air_words(rise)}, limit {test.limit_pa_per_s:.1f} Pa/s"
-            f"{self._rule_words()}. {self._kick_words()}",
-        )
-
-    def _air_words(self, rise_pa_per_s: float) -> str:
-        volume_l = self._job.bag.free_volume_l
-        if volume_l is None:
-            return ""
-        flow = leak_throughput_pa_m3_per_s(rise_pa_per_s, volume_l / 1000.0)
-        return f" (about {room_air_cm3_per_min(flow, STANDARD_ROOM_PA):.0f} cm3 of air a minute)"
-
-    def _rule_words(self) -> str:
-        """Name the person's rule, where it says more than the limit does."""
-        rule = self._job.bag.drop_rule
-        return "" if rule.endswith("Pa/s") else f" ({rule})"
-
-    def _kick_words(self) -> str:
-        if self._cure.gel_past is None:
-            return "The kick is not watched."
-        if self._cure.kicked:
-            return "The resin has kicked: a leak matters less now."
-        return "The resin has not kicked: vacuum still matters."

@@ -1,0 +1,150 @@
+"""Tell the bag from the pump side, where a level rose while the pump should be pulling.
+
+Pure. Signatures, in the order in which they are asked:
+
+    pump side rises above the bag          air comes back through a standing pump
+    both rise together                     the pump moves less, or stands
+    bag rises, pump side does not          hose pinched or blocked, valve shut by hand
+    bag rises more than pump side          air comes in at the bag: a leak of shift / tau
+
+Without a gauge at the pump the shape must do: behind a pump that pulls as before, a leak reaches
+its new level within a few tau; what goes on rising is not being pumped, what takes longer is a
+pump that pulls less. A hand on the valve looks like a pinched hose, so that one waits longest.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from firmware_host.vacuum.track import BLOCK_S, Track
+
+CONFIRM_BLOCKS = 8
+"""A valve mark may come half a minute late; gas shared with a second bag is pumped off again."""
+HAND_BLOCKS = 120
+"""A drop test that nobody marked lasts as long as ten minutes."""
+SLOW_BLOCKS = 60
+GAUGE_PA = 35.0
+"""Swing of the difference of two gauges over minutes."""
+LEAST_PUMP_PA = 220.0
+LEAST_CUT_PA = 260.0
+TAU_ERROR = 1.25
+"""How far off tau may be."""
+OPENED_PA = 60_000.0
+"""Above this the bag is open, by hand or torn; its level says nothing of a leak's size."""
+
+
+class Cause(StrEnum):
+    """What raised the level."""
+
+    UNKNOWN = "unknown"
+    LEAK = "leak"
+    BACK_FLOW = "back_flow"
+    PUMP_WEAK = "pump_weak"
+    CUT_OFF = "cut_off"
+    NO_START = "no_start"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Known:
+    """What else is known while an excursion is judged."""
+
+    limit_pa_per_s: float
+    tau_s: float
+    last_leak_pa_per_s: float | None
+    """Leak that the last drop test found."""
+    noise_pa: float
+
+
+class Excursion:
+    """One rise of the level above where it had been."""
+
+    def __init__(self, base_bag_pa: float, base_pump_pa: float | None, error_pa: float) -> None:
+        self.base_bag_pa = base_bag_pa
+        self.base_pump_pa = base_pump_pa
+        self.error_pa = error_pa
+        self.blocks = 0
+        self.cause = Cause.UNKNOWN
+        self.size_pa = 0.0
+        self.least_size_pa = 0.0
+        self._quiet = 0
+
+    def look(self, bag: Track, pump: Track | None, known: Known) -> Cause:
+        """Judge once more, a block later."""
+        self.blocks += 1
+        recent = min(12, CONFIRM_BLOCKS, len(bag))
+        self.size_pa = bag.mean(recent) - self.base_bag_pa
+        self.least_size_pa = self.size_pa - 1.5 * self.error_pa
+        ripe = self.cause is Cause.UNKNOWN and self.blocks >= CONFIRM_BLOCKS
+        if ripe and bag.last() < OPENED_PA and self._stays(bag):
+            self.cause = self._judge(bag, pump, recent, known)
+        return self.cause
+
+    def is_over(self, bag: Track) -> bool:
+        """Tell whether the level has come back for half a minute."""
+        back = bag.last() - self.base_bag_pa < max(0.35 * self.size_pa, 1.5 * self.error_pa)
+        self._quiet = self._quiet + 1 if back else 0
+        return self._quiet >= 6
+
+    def _stays(self, bag: Track) -> bool:
+        """Gas that was shared with a second bag is pumped off again; a leak goes on."""
+        fall_pa = -bag.slope_per_s(6) * 6 * BLOCK_S
+        return fall_pa < max(0.15 * self.size_pa, 2.0 * self.error_pa)
+
+    def _judge(self, bag: Track, pump: Track | None, recent: int, known: Known) -> Cause:
+        if pump is None or self.base_pump_pa is None or len(pump) != len(bag):
+            return self._by_shape(bag, known)
+        pump_pa = pump.mean(recent) - self.base_pump_pa
+        apart_pa = self.size_pa - pump_pa
+        noise_pa = max(GAUGE_PA, known.noise_pa)
+        if -apart_pa > max(4.5 * noise_pa, 0.1 * self.size_pa):
+            return Cause.BACK_FLOW
+        if apart_pa <= min(max(2.0 * noise_pa, 0.1 * self.size_pa), 500.0):
+            both = self.size_pa > max(LEAST_PUMP_PA, 5.0 * noise_pa)
+            return Cause.PUMP_WEAK if both else Cause.UNKNOWN
+        if pump_pa > max(1.5 * noise_pa, 0.05 * self.size_pa) or self._came_fast(bag, known):
+            return self._leak_or_unknown(known)
+        waited = self.blocks >= HAND_BLOCKS and self.size_pa > LEAST_CUT_PA
+        if waited and pump_pa < max(noise_pa, 0.05 * self.size_pa):
+            return Cause.CUT_OFF
+        return Cause.UNKNOWN
+
+    def _by_shape(self, bag: Track, known: Known) -> Cause:
+        """Judge by the bag alone."""
+        wait = round(8.0 * known.tau_s / BLOCK_S) + 12
+        if self.blocks < min(wait, SLOW_BLOCKS):
+            return Cause.UNKNOWN
+        rise = bag.slope_per_s(min(self.blocks, 24))
+        mean_rise = self.size_pa / (self.blocks * BLOCK_S)
+        goes_on = rise > 0.4 * mean_rise and rise * 60.0 > 2.0 * self.error_pa
+        if goes_on and self._is_shut_rise(rise, known):
+            return Cause.PUMP_WEAK
+        if not goes_on and self._took(bag) > max(3.0 * known.tau_s / BLOCK_S, 5.0):
+            large = self.size_pa > max(LEAST_PUMP_PA, 5.0 * self.error_pa)
+            return Cause.PUMP_WEAK if large else Cause.UNKNOWN
+        return self._leak_or_unknown(known)
+
+    def _is_shut_rise(self, rise: float, known: Known) -> bool:
+        """Tell whether it rises as a bag does that nobody pumps."""
+        if rise > known.limit_pa_per_s:
+            return True
+        last = known.last_leak_pa_per_s
+        return last is not None and 0.3 * last < rise < 2.5 * max(last, 0.05)
+
+    def _took(self, bag: Track) -> int:
+        """Blocks from a fifth to four fifths of the rise, looking back from now."""
+        most = min(len(bag), self.blocks + 24)
+        values = [bag.last(k) - self.base_bag_pa for k in range(most)]
+        late = next((k for k, v in enumerate(values) if v < 0.8 * self.size_pa), most)
+        early = next((k for k, v in enumerate(values) if v < 0.2 * self.size_pa), most)
+        return early - late
+
+    def _came_fast(self, bag: Track, known: Known) -> bool:
+        """Tell whether the level rose faster than the limit lets a shut bag rise."""
+        took_s = (self._took(bag) + 1) * BLOCK_S
+        return 0.6 * self.size_pa - 2.0 * self.error_pa > known.limit_pa_per_s * took_s
+
+    def _leak_or_unknown(self, known: Known) -> Cause:
+        least = self.least_size_pa / (TAU_ERROR * known.tau_s)
+        leak = least + (known.last_leak_pa_per_s or 0.0)
+        return Cause.LEAK if leak > known.limit_pa_per_s else Cause.UNKNOWN
