@@ -206,7 +206,8 @@ class Monitor:
         said += self.cure.block(now_s, temps)
         tests = self.bag.look(now_s)
         said += self._rules.after_tests(tests, now_s)
-        pump_pa = self._pump_watch.close_block() if self._pump_watch is not None else None
+        pump = self._pump_watch
+        pump_pa = None if pump is None or pump.blind else pump.mean
         said += self._rules.flow.block(now_s, bag_pa, pump_pa)
         said += self._rules.each_block(
             now_s,
