@@ -83,7 +83,7 @@ class Told:
             [sys.executable, "-m", "tests.bench.puback_daemon", self._stamps, *words],
             cwd=folder, stdin=subprocess.DEVNULL, stdout=self._log, stderr=self._log,
         )  # fmt: skip
-        self._due_s = 0.0
+        self._begun_s = self._due_s = self._clock.monotonic_s()
 
     def settle(self) -> None:
         """Speak until the daemon has samples, say what a person says, and draw the bag down."""
@@ -140,7 +140,8 @@ class Told:
         number = len(self.written_s)
         bag, supply = count + self._chance.randint(-4, 4), SUPPLY + self._chance.randint(-1, 1)
         raws = (str(bag), COUPLE_5C, str(supply), str(number))
-        line = sample(number % 65536, round(1000.0 * PERIOD_S * (number + 1)), raws)
+        board_ms = round(1000.0 * RATE * (self._clock.monotonic_s() - self._begun_s))
+        line = sample(number % 65536, board_ms, raws)
         self._wire.write(line)
         self.written_s.append(self._clock.monotonic_s())
 
