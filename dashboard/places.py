@@ -9,7 +9,7 @@ from dashboard.shown import Line, Span, Tone, line, spread
 from dashboard.words import clock_at, degrees, mbar, span, spoken
 from firmware_host.model.channels import Quantity, Role
 from firmware_host.model.events import CureState
-from firmware_host.model.snapshot import ChannelView, CureView, Snapshot
+from firmware_host.model.snapshot import ChannelView, CureView, LinkView, Snapshot
 
 PART_CELLS = 26
 CHANNEL_CELLS = 20
@@ -117,16 +117,19 @@ def _channel(channel: ChannelView) -> Span:
 
 def state(snapshot: Snapshot, cells: int) -> Line:
     """Say how ports, record and watching stand."""
-    spans = [_link(link.name, link.text, up=link.up) for link in snapshot.links]
+    spans = [_link(link) for link in snapshot.links]
     spans += [Span("no port; nothing is measured   ", Tone.QUIET)] if not snapshot.links else []
     spans += [_record(snapshot), Span("   "), _watched(snapshot)]
     return spread((Span(" "), *spans), line(f"{snapshot.bench} ", Tone.QUIET), cells)
 
 
-def _link(name: str, text: str, *, up: bool) -> Span:
-    if up:
-        return Span(f"{cut(name, 12)} answers   ")
-    return Span(f"!! {cut(name, 12)}: {cut(text, 48)}   ", Tone.ALARM)
+def _link(link: LinkView) -> Span:
+    name = cut(link.name, 12)
+    if not link.up:
+        return Span(f"!! {name}: {cut(link.text, 48)}   ", Tone.ALARM)
+    if link.limps:
+        return Span(f"~ {name}: {cut(link.text, 48)}   ", Tone.NOTICE)
+    return Span(f"{name} answers   ")
 
 
 def _record(snapshot: Snapshot) -> Span:

@@ -249,7 +249,8 @@ class Loop:
 
     def _note_link(self, changed: LinkChanged) -> None:
         name = self._publisher.link(changed)
-        _LOG.log(logging.INFO if changed.up else logging.WARNING, "port %s: %s", name, changed.text)
+        level = logging.INFO if changed.up and not changed.limps else logging.WARNING
+        _LOG.log(level, "port %s: %s", name, changed.text)
         self._hurry = True
         self._step(replace(changed, time_s=max(_ms(changed.time_s), self._seen_ms) / 1000.0))
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 
 from firmware_host.inputs.board_clock import BoardClock
+from firmware_host.inputs.line_care import LineCare
 from firmware_host.inputs.messages import Arrived, PortCounts, PortMessage
 from firmware_host.inputs.port_channels import PortChannels
 from firmware_host.model.samples import LinkChanged
@@ -60,11 +61,15 @@ class Bv1Board:
         self._ask_ms = max(ASK_EVERY_MS, least_ms)
         self._counts_ms = max(COUNTS_EVERY_MS, least_ms)
         self._sequence, self._unwrap = SequenceCheck(), TimeUnwrap()
+        self._board_ms: int | None = None
         self._counts, self._told_counts = _Counts(), PortCounts(group=number)
         self._damaged_before = 0
         self._counts_told_ms = begin_ms
+        self._care = LineCare(channels.group.period_s, begin_ms)
         self._hello: Hello | None = None
         self._link: LinkChanged | None = None
+        self._said = ""
+        """What was last said of the link, without its trouble."""
         self.opened(begin_ms)
 
     @property
@@ -96,7 +101,8 @@ class Bv1Board:
         """Take bytes that arrived together, or none; return what they tell."""
         told: list[PortMessage] = []
         waiting: list[tuple[int, SampleLine]] = []
-        for message in self._reader.feed(self._from_first_line(data)):
+        messages = self._reader.feed(self._from_first_line(data))
+        for message in messages:
             self._heard_ms, self._heard_any = arrival_ms, True
             if isinstance(message, Hello):
                 told += self._arrived(waiting, arrival_ms)
@@ -108,7 +114,9 @@ class Bv1Board:
                     waiting.append((board_ms, message))
         told += self._arrived(waiting, arrival_ms)
         damaged = self._damaged_before + self._reader.damaged
+        self._care.heard(len(messages), damaged - self._counts.damaged)
         self._counts.damaged = damaged
+        told += self._trouble(arrival_ms)
         return told + self._silence(arrival_ms) + self._count(arrival_ms)
 
     def lost(self, text: str, now_ms: int) -> list[PortMessage]:
@@ -146,6 +154,9 @@ class Bv1Board:
         self._stale_in_a_row, self._just_greeted = 0, False
         if verdict.lost:
             self._counts.lost += verdict.lost
+        if self._board_ms is not None:
+            self._care.sampled(board_ms - self._board_ms, verdict.lost + 1)
+        self._board_ms = board_ms
         return board_ms
 
     def _accept_anew(self, line: SampleLine) -> int | None:
@@ -158,12 +169,14 @@ class Bv1Board:
             return None
         self._restart()
         self._sequence.take(line.seq)
-        return self._unwrap.take(line.t_ms)
+        self._board_ms = self._unwrap.take(line.t_ms)
+        return self._board_ms
 
     def _restart(self) -> None:
         self._sequence.restart()
         self._unwrap.restart()
         self._clock.restart()
+        self._board_ms = None
         self._stale_in_a_row, self._just_greeted = 0, False
         self._counts.restarts += 1
 
@@ -230,9 +243,16 @@ class Bv1Board:
         self._told_counts, self._counts_told_ms = counts, now_ms
         return [counts]
 
+    def _trouble(self, now_ms: int) -> list[PortMessage]:
+        if not self._care.look(now_ms) or self._link is None or not self._link.up:
+            return []
+        return self._say(self._said, now_ms, up=True)
+
     def _say(self, text: str, now_ms: int, *, up: bool) -> list[PortMessage]:
-        before = self._link
+        before, self._said = self._link, text
+        limps = up and bool(self._care.trouble)
+        text = f"{self._care.trouble} {text[0].upper()}{text[1:]}" if limps else text
         if before is not None and (before.up, before.text) == (up, text):
             return []
-        self._link = LinkChanged(now_ms / 1000.0, self._number, up, text)
+        self._link = LinkChanged(now_ms / 1000.0, self._number, up, text, limps)
         return [self._link]

@@ -61,6 +61,8 @@ class LinkChanged:
     group: int
     up: bool
     text: str
+    limps: bool = False
+    """Up, but not as it should be: the text says what is wrong and what to do."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -115,6 +115,8 @@ class LinkView:
     frames: int
     damaged: int
     lost: int
+    limps: bool = False
+    """Up, but not as it should be; the text says what is wrong."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -52,7 +52,9 @@ class Publisher:
 
     def link(self, changed: LinkChanged) -> str:
         """Note what a reader said of its port; returns the port's name."""
-        link = replace(self._links[changed.group], up=changed.up, text=changed.text)
+        link = replace(
+            self._links[changed.group], up=changed.up, text=changed.text, limps=changed.limps
+        )
         self._links[changed.group] = link
         return link.name
 
