@@ -60,7 +60,10 @@ def alarm_box(snapshot: Snapshot, now_s: float, cells: int) -> tuple[Line, ...]:
         f"   since {since}, {span(now_s - first.raised_s)}"
     )
     lines = [line(padded(title, cells), Tone.ALARM)]
-    lines += [line(f"    {text}") for text in wrapped(first.text, cells - 5, TEXT_LINES)]
+    # Unseen, the whole block is inverse: from across the room its shape is what is seen.
+    tone = Tone.PLAIN if _is_seen(first) else Tone.ALARM
+    for text in wrapped(first.text, cells - 5, TEXT_LINES):
+        lines.append(line(padded(f"    {text}", cells), tone))
     for number, text in enumerate(wrapped(first.action, cells - 5, ACTION_LINES)):
         lines.append(
             (Span(" do " if number == 0 else "    ", Tone.STRONG), Span(text, Tone.STRONG))

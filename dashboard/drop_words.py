@@ -33,14 +33,14 @@ def drop_lines(snapshot: Snapshot, now_s: float) -> tuple[Line, Line]:
 
 def _standing(test: DropTestView, snapshot: Snapshot, now_s: float) -> Line:
     if test.running:
-        span = f"valve shut for {minutes_seconds(now_s - test.start_s)}"
+        span = f"valve shut {minutes_seconds(now_s - test.start_s)}"
     else:
         ended = clock_at(snapshot.zero_wall, test.end_s)
-        span = f"over at {ended} after {minutes_seconds(test.end_s - test.start_s)}"
+        span = f"ended {ended} after {minutes_seconds(test.end_s - test.start_s)}"
     return (
-        Span(f" drop test {test.number}   {span}   "),
+        Span(f" drop test {test.number}  {span}  "),
         Span(VERDICT_WORDS[test.verdict], _VERDICT_TONES[test.verdict]),
-        Span(f"   {_rise_words(test)}"),
+        Span(f"  {_rise_words(test)}"),
     )
 
 
@@ -48,7 +48,12 @@ def _rise_words(test: DropTestView) -> str:
     rise, low, high = test.rise_pa_per_s, test.rise_low_pa_per_s, test.rise_high_pa_per_s
     if rise is None or low is None or high is None:
         return "rise: too early"
-    return f"rise {rise:.1f} ({low:.1f} to {high:.1f}) Pa/s"
+    return f"rise {_short(rise)} ({_short(low)} to {_short(high)}) Pa/s"
+
+
+def _short(rise_pa_per_s: float) -> str:
+    """Keep tenths only where they mean something: the line has to fit 80 columns."""
+    return f"{rise_pa_per_s:.{1 if abs(rise_pa_per_s) < 9.95 else 0}f}"
 
 
 def _gauge_line(test: DropTestView, rule: str) -> Line:

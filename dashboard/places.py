@@ -9,6 +9,7 @@ from dashboard.shown import Line, Span, Tone, line, spread
 from dashboard.words import clock_at, degrees, mbar, span, spoken
 from firmware_host.model.channels import Quantity, Role
 from firmware_host.model.events import CureState
+from firmware_host.model.quality import Quality
 from firmware_host.model.snapshot import ChannelView, CureView, LinkView, Snapshot
 
 PART_CELLS = 26
@@ -17,6 +18,7 @@ MOST_CHANNEL_LINES = 4
 RECORD_LATE_S = 10.0
 """Real time since the last synced commit after which the record is said to lag."""
 DAY_S = 86400.0
+PHONE_PATH_DOWN = "phone_path_down"
 _EXPECTED = (Role.BAG, Role.PART)
 """Named as not measured where no channel has the role."""
 
@@ -110,16 +112,18 @@ def _channel(channel: ChannelView) -> Span:
         fault = spoken(channel.fault or "silent")
         return Span(f"{channel.name} !! {fault}", Tone.ALARM)
     role = role_of(channel.name)
-    if role is not None and role.quantity is Quantity.PRESSURE:
-        return Span(f"{channel.name:<9}{mbar(channel.value):>5} mbar")
-    return Span(f"{channel.name:<9}{degrees(channel.value):>5} C")
+    is_pressure = role is not None and role.quantity is Quantity.PRESSURE
+    value = f"{mbar(channel.value):>5} mbar" if is_pressure else f"{degrees(channel.value):>5} C"
+    if channel.quality is not Quality.GOOD:
+        return Span(f"{channel.name:<8}{value} ~", Tone.NOTICE)
+    return Span(f"{channel.name:<9}{value}")
 
 
 def state(snapshot: Snapshot, cells: int) -> Line:
     """Say how ports, record and watching stand."""
     spans = [_link(link) for link in snapshot.links]
     spans += [Span("no port; nothing is measured   ", Tone.QUIET)] if not snapshot.links else []
-    spans += [_record(snapshot), Span("   "), _watched(snapshot)]
+    spans += [_record(snapshot), Span("   "), _watched(snapshot), Span("   "), _phone(snapshot)]
     return spread((Span(" "), *spans), line(f"{snapshot.bench} ", Tone.QUIET), cells)
 
 
@@ -142,7 +146,16 @@ def _record(snapshot: Snapshot) -> Span:
     return Span("recording")
 
 
+def _phone(snapshot: Snapshot) -> Span:
+    """Say whether anybody is told who does not stand here."""
+    if not snapshot.broker:
+        return Span("no broker", Tone.QUIET)
+    if any(alarm.name == PHONE_PATH_DOWN for alarm in snapshot.view.alarms):
+        return Span("!! no phone is told", Tone.ALARM)
+    return Span(f"broker {cut(snapshot.broker, 15)}")
+
+
 def _watched(snapshot: Snapshot) -> Span:
     if snapshot.view.unseen_s > 0.0:
         return Span(f"~ {span(snapshot.view.unseen_s)} unseen", Tone.NOTICE)
-    return Span("watched throughout")
+    return Span("no gaps")

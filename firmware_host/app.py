@@ -341,4 +341,5 @@ def _about(watch: Watch, place: Place) -> About:
         part=watch.job.job.part,
         folder=str(place.folder.absolute()),
         zero_wall=place.zero_wall,
+        broker=watch.bench.mqtt.host if watch.bench.mqtt is not None else "",
     )

@@ -139,3 +139,5 @@ class Snapshot:
     """Time since that commit."""
     links: tuple[LinkView, ...]
     view: View
+    broker: str = ""
+    """The host that passes word to phones; empty where the bench file names none."""

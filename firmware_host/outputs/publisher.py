@@ -26,6 +26,8 @@ class About:
     folder: str
     zero_wall: str
     """RFC 3339 with offset; the job's zero."""
+    broker: str = ""
+    """See `Snapshot`."""
 
 
 class Publisher:
@@ -88,4 +90,5 @@ class Publisher:
             stored_age_s=None if stored.at_s is None else now_s - stored.at_s,
             links=tuple(self._links),
             view=view,
+            broker=self._about.broker,
         )

@@ -70,7 +70,7 @@ def test_the_whole_screen_as_text_with_alarm_and_trends() -> None:
         "   0 [..===o====....|.............] 6.6   | limit 3.3 Pa/s, 1 inHg in 5 min\n"
         " resin       kicked   gelled 08:50 to 09:20   conversion 42% (30% to 55%)\n"
         " bag         49 mbar part1     25.0 C    part2 !! open       shop      20.0 C\n"
-        " board answers   recording   watched throughout                     north-bench\n"
+        " board answers   recording   no gaps   no broker                    north-bench\n"
     )
     assert text.isascii()
     assert max(map(len, text.split("\n"))) <= 80

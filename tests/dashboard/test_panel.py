@@ -57,7 +57,7 @@ def test_the_waiting_screen_in_seven_bit_characters() -> None:
             "             limit 1 inHg in 5 min",
             " resin       waiting   gel from 08:50 to 09:20, likely near 09:00; latest 09:30",
             " bag         49 mbar part1     25.0 C    part2 !! open       shop      20.0 C",
-            " board answers   recording   watched throughout                     north-bench",
+            " board answers   recording   no gaps   no broker                    north-bench",
             " SPACE  valve shut   m marks   ? help   q leave",
         ]
 

@@ -80,7 +80,7 @@ def test_no_drop_test_leaves_the_bag_not_proven() -> None:
 def test_a_running_drop_test_shows_time_rise_interval_and_limit() -> None:
     first, second = screen(snapshot(drop_test=TEST)).drop_test
     assert text_of(first) == (
-        " drop test 2   valve shut for 5:00    ~ not proven    rise 1.2 (0.4 to 2.1) Pa/s"
+        " drop test 2  valve shut 5:00   ~ not proven   rise 1.2 (0.4 to 2.1) Pa/s"
     )
     assert text_of(second) == (
         "   0 [..===o====....|.............] 6.6   | limit 3.3 Pa/s, 1 inHg in 5 min"
@@ -92,7 +92,7 @@ def test_a_rise_beyond_the_scale_leaves_it_to_the_right() -> None:
         TEST, rise_pa_per_s=9.0, rise_low_pa_per_s=7.0, rise_high_pa_per_s=11.0, running=False
     )
     first, second = screen(snapshot(drop_test=test)).drop_test
-    assert "over at 08:26 after 1:00" in text_of(first)
+    assert "ended 08:26 after 1:00" in text_of(first)
     assert "..>]" in text_of(second)
 
 
@@ -182,9 +182,7 @@ def test_a_lost_port_a_late_record_and_unseen_time_are_named() -> None:
     assert text_of(screen(said).state).startswith(
         " !! board: unplugged   ~ record 11 s behind   ~ 3 min unseen"
     )
-    assert text_of(screen(SNAPSHOT).state).startswith(
-        " board answers   recording   watched throughout"
-    )
+    assert text_of(screen(SNAPSHOT).state).startswith(" board answers   recording   no gaps")
     assert "record" not in text_of(screen(replace(said, stored_age_s=10.0)).state).replace(
         "recording", ""
     )
