@@ -24,6 +24,7 @@ from firmware_host.config.load import load_bench, load_job
 from firmware_host.config.schema import Bench, JobDescription
 from firmware_host.core.monitor import Monitor
 from firmware_host.errors import MonitorError
+from firmware_host.history.prior import RatePrior, with_prior
 from firmware_host.inputs.bv1_port import Bv1Port
 from firmware_host.inputs.inbox import Inbox
 from firmware_host.inputs.messages import ThreadDied
@@ -37,6 +38,7 @@ from firmware_host.model.snapshot import Snapshot
 from firmware_host.outputs.attachment import attach_page
 from firmware_host.outputs.health import Health
 from firmware_host.outputs.job_folder import create_job_folder, find_open_job, job_sha256
+from firmware_host.outputs.planned import planned_for
 from firmware_host.outputs.publisher import About, Publisher
 from firmware_host.outputs.record import RecordWriter
 from firmware_host.outputs.record_reader import open_record
@@ -97,6 +99,8 @@ class Place:
     zero_wall: str
     last_s: float | None
     """Latest time that the record knows; None for a job that begins now."""
+    learnt: RatePrior | None
+    """What was known of the resin at the pour."""
 
 
 def find_place(watch: Watch, groups: tuple[Group, ...], clock: Clock, *, fresh: bool) -> Place:
@@ -113,8 +117,11 @@ def find_place(watch: Watch, groups: tuple[Group, ...], clock: Clock, *, fresh: 
 
 def _begun(watch: Watch, base: Path, groups: tuple[Group, ...], clock: Clock) -> Place:
     folder = create_job_folder(base, watch.job.job.part, clock.wall(), watch.job_bytes)
+    planned = planned_for(watch.job, base, clock.wall().date())
     meta = describe(
         clock,
+        plan_sheet=planned.sheet,
+        learnt=planned.learnt,
         version=VERSION,
         part=watch.job.job.part,
         bench_text=watch.bench_path.read_text(encoding="utf-8-sig"),
@@ -122,7 +129,13 @@ def _begun(watch: Watch, base: Path, groups: tuple[Group, ...], clock: Clock) ->
         groups=groups,
     )
     create_record(folder, meta)
-    return Place(folder=folder, zero_mono_s=meta.zero_mono_s, zero_wall=meta.zero_wall, last_s=None)
+    return Place(
+        folder=folder,
+        zero_mono_s=meta.zero_mono_s,
+        zero_wall=meta.zero_wall,
+        last_s=None,
+        learnt=planned.learnt,
+    )
 
 
 def _taken_up(folder: Path, groups: tuple[Group, ...], clock: Clock) -> Place | None:
@@ -138,7 +151,11 @@ def _taken_up(folder: Path, groups: tuple[Group, ...], clock: Clock) -> Place | 
         _LOG.warning("%s was watched with other channels: a new job begins.", folder)
         return None
     return Place(
-        folder=folder, zero_mono_s=zero_mono_s, zero_wall=point.meta.zero_wall, last_s=last_s
+        folder=folder,
+        zero_mono_s=zero_mono_s,
+        zero_wall=point.meta.zero_wall,
+        last_s=last_s,
+        learnt=point.meta.learnt,
     )
 
 
@@ -235,7 +252,7 @@ def _put_together(
     timeline = Timeline(clock, place.zero_mono_s)
     readers = _readers(watch.bench, ports, timeline, inbox, stop, openers)
     loop = Loop(
-        core=Monitor(watch.job, groups),
+        core=Monitor(with_prior(watch.job, place.learnt), groups),
         timeline=timeline,
         inbox=inbox,
         ticker=Ticker(timeline, groups),

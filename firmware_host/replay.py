@@ -18,6 +18,7 @@ from firmware_host.config.schema import JobDescription
 from firmware_host.core.answers import Answers, Json
 from firmware_host.core.monitor import Monitor
 from firmware_host.errors import InputError
+from firmware_host.history.prior import with_prior
 from firmware_host.inputs.csv_log import LogFile
 from firmware_host.model.events import Event
 from firmware_host.model.samples import Frame, Input
@@ -71,8 +72,9 @@ def gather(said: Iterable[Said]) -> Json:
 
 
 def replay_record(record: Record, progress: Progress) -> Iterator[Said]:
-    """Take a record through the core with the job description that lies beside it."""
+    """Take a record through the core with the job description and what was known at its pour."""
     job = parse_job(record.job_toml(), str(record.folder / JOB_NAME))
+    job = with_prior(job, record.meta.learnt)
     monitor = Monitor(job, record.groups)
     return fold(monitor, _counted(record.inputs(), record.frame_count, progress))
 

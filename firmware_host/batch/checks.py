@@ -112,7 +112,7 @@ def ratio_reasons(parts: float | None, sheet: Sheet | None) -> list[Reason]:
         text = "the hardener's ratio is not given. Copy hardener_parts_per_100 from the sheet."
         return [Reason(name="ratio_unknown", text=text, weight=Weight.FORBIDS)]
     printed = sheet.hardener_parts_per_100 if sheet is not None else None
-    if printed is None or abs(parts / printed - 1.0) <= RATIO_TOLERANCE:
+    if printed is None or abs(parts - printed) <= RATIO_TOLERANCE * printed * (1.0 + 1e-9):
         return []
     text = (
         f"{parts:g} parts of hardener are {abs(parts / printed - 1.0):.0%} off the sheet's "

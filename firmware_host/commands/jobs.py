@@ -8,7 +8,7 @@ from typing import Any
 
 import msgspec
 
-from firmware_host.commands.voice import aside, plain, tell
+from firmware_host.commands.voice import aside, tell
 from firmware_host.errors import InputError
 from firmware_host.history.listing import Row, Wanted, compared, filtered, gel_words
 from firmware_host.history.outcomes import Kind, Outcome
@@ -42,7 +42,7 @@ def run(args: argparse.Namespace) -> int:
         raise InputError([f"{args.folder} is no folder. Name the one that holds the job folders."])
     past = past_jobs(args.folder)
     for problem in past.problems:
-        aside(plain(f"left out: {problem}"))
+        aside(f"left out: {problem}")
     if args.compare is not None:
         return _compare(past.outcomes, args.compare, as_json=args.json)
     wanted = Wanted(
@@ -65,7 +65,7 @@ def _list(jobs: list[Outcome], *, as_json: bool) -> None:
         return
     tell(_HEAD)
     for job in jobs:
-        tell(plain(_line(job)))
+        tell(_line(job))
 
 
 def _line(job: Outcome) -> str:
@@ -90,9 +90,9 @@ def _compare(jobs: tuple[Outcome, ...], names: list[str], *, as_json: bool) -> i
     if as_json:
         _give({"schema": 1, "rows": msgspec.to_builtins(rows)})
         return 0
-    tell(plain(f"{'':<16}{first.job[:30]:<31} {second.job[:30]}"))
+    tell(f"{'':<16}{first.job[:30]:<31} {second.job[:30]}")
     for row in rows:
-        tell(plain(_pair(row)))
+        tell(_pair(row))
     return 0
 
 

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from firmware_host.commands.voice import aside, tell
+from firmware_host.config.copied import copied
 from firmware_host.config.load import load_job, parse_job
 from firmware_host.config.schema import Family
 from firmware_host.config.template import bench_template, job_template
@@ -52,7 +53,7 @@ def run(args: argparse.Namespace) -> int:
 def _copied(source: Path) -> str:
     path = source / JOB_NAME if source.is_dir() else source
     load_job(path)
-    return path.read_text(encoding="utf-8-sig")
+    return copied(path.read_text(encoding="utf-8-sig"))
 
 
 def _asked(args: argparse.Namespace) -> str:

@@ -15,7 +15,8 @@ from firmware_host.batch.checks import Measured
 from firmware_host.batch.plan import plan_of
 from firmware_host.batch.sheet import sheet_of
 from firmware_host.clock import SystemClock
-from firmware_host.commands.voice import aside, plain, tell
+from firmware_host.commands.set_aside import set_aside
+from firmware_host.commands.voice import aside, tell
 from firmware_host.config.load import load_job
 from firmware_host.config.plan_tables import Conditions
 from firmware_host.config.schema import JobDescription
@@ -37,6 +38,13 @@ def add(commands: Any) -> None:  # noqa: ANN401 - argparse's own type for this i
     )
     parser.add_argument("job", type=Path, metavar="JOB.toml")
     parser.add_argument("--json", action="store_true", help="for a machine instead of a person")
+    parser.add_argument(
+        "--override",
+        nargs=2,
+        action="append",
+        metavar=("NAME", "REASON"),
+        help="set a reason not to mix aside; kept in JOB.toml and printed on sheet and report",
+    )
     parser.add_argument("--drops", type=int, help="judge so many drops of the weighed dropper")
     parser.add_argument(
         "--jobs", type=Path, help="where past job folders are; default: jobs beside JOB.toml"
@@ -47,17 +55,19 @@ def add(commands: Any) -> None:  # noqa: ANN401 - argparse's own type for this i
 def run(args: argparse.Namespace) -> int:
     """Plan the pour and say it."""
     job = load_job(args.job)
+    if args.override:
+        job = set_aside(args.job, args.override)
     if args.drops is not None:
         job = _with_drops(job, args.drops)
     measured = _measured(job.conditions, args.job)
     past = past_jobs(args.jobs if args.jobs is not None else args.job.parent / "jobs")
     for problem in past.problems:
-        aside(plain(f"left out: {problem}"))
+        aside(f"left out: {problem}")
     plan = plan_of(job, measured, past.outcomes, SystemClock().wall().date())
     if args.json:
         tell(msgspec.json.format(msgspec.json.encode(answer_of(plan)), indent=1).decode())
     else:
-        tell(plain(sheet_of(plan)))
+        tell(sheet_of(plan))
     return 0 if plan.fit_to_mix else 1
 
 

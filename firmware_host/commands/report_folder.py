@@ -115,6 +115,7 @@ def _facts(record: Record, point: ResumePoint, job: JobDescription, story: Story
         clock_steps_s=_clock_steps(record),
         job=job,
         job_sha256=meta.job_sha256,
+        plan_sheet=meta.plan_sheet,
         sensors=tuple(
             _sensor(channel, bench) for group in record.groups for channel in group.channels
         ),

@@ -27,7 +27,7 @@ class Prior:
 
 def prior_of(job: JobDescription) -> Prior:
     """Give the law of the resin, scaled to the sheet's gel time where it prints one."""
-    law = _law_of(job.resin)
+    law = law_of(job.resin)
     sheet = job.sheet
     if sheet is None or sheet.gel_min is None or sheet.gel_at_c is None:
         return Prior(law=law, ln_rate_sd=job.resin.ln_rate_sd, from_sheet=False)
@@ -62,7 +62,8 @@ def steady_equivalent_c(
     return steady_equivalent_k(law, gel_min, dose) - ZERO_CELSIUS_K
 
 
-def _law_of(resin: Resin) -> GelLaw:
+def law_of(resin: Resin) -> GelLaw:
+    """Give the law of a resin as its file states it."""
     return GelLaw(
         reference_percent=resin.initiator_reference_percent,
         induction_min_at_25c=resin.induction_min_at_25c,

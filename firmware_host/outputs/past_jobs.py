@@ -64,6 +64,14 @@ def past_jobs(base: Path) -> PastJobs:
     return PastJobs(outcomes=tuple(found), problems=tuple(problems))
 
 
+def kept_outcomes(base: Path) -> tuple[Outcome, ...]:
+    """Give what was read before, of folders that are still there; opens no record."""
+    known = _ledger(base / LEDGER_NAME)
+    return tuple(
+        one for folder in _stamps(base) if folder in known for one in known[folder].outcomes
+    )
+
+
 def _stamps(base: Path) -> dict[str, str]:
     """Folders with a record, by name."""
     if not base.is_dir():

@@ -19,6 +19,7 @@ import msgspec
 
 from firmware_host.clock import Clock, boot_id
 from firmware_host.errors import RecordError
+from firmware_host.history.prior import RatePrior
 from firmware_host.model.samples import Group
 from firmware_host.outputs.record_rows import Cells, checked, column_of, row_check
 
@@ -77,6 +78,10 @@ class RecordMeta:
     job_sha256: str
     """Of job.toml, byte for byte."""
     groups: tuple[Group, ...]
+    plan_sheet: str = ""
+    """The batch sheet as it stood; empty where nobody measured the conditions."""
+    learnt: RatePrior | None = None
+    """What this shop knew of its resin; the core started from it, and so does a replay."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,6 +135,8 @@ def describe(
     bench_text: str,
     job_sha256: str,
     groups: tuple[Group, ...],
+    plan_sheet: str = "",
+    learnt: RatePrior | None = None,
 ) -> RecordMeta:
     """Say what a record that begins now says about itself: the job's zero is this moment."""
     wall = clock.wall()
@@ -145,6 +152,8 @@ def describe(
         bench_text=bench_text,
         job_sha256=job_sha256,
         groups=groups,
+        plan_sheet=plan_sheet,
+        learnt=learnt,
     )
 
 

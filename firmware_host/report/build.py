@@ -85,6 +85,7 @@ class Report:
     forecasts: tuple[ForecastRow, ...]
     doubts: tuple[str, ...]
     cautions: tuple[str, ...]
+    plan_sheet: str
     people_and_lots: tuple[Line, ...]
     values: tuple[tuple[str, tuple[Line, ...]], ...]
     record: tuple[Line, ...]
@@ -120,6 +121,7 @@ def build(facts: Facts, measured: Mapping[str, Measured], windows: Windows) -> R
         forecasts=_forecasts(facts, words),
         doubts=doubts(facts),
         cautions=CAUTIONS,
+        plan_sheet=facts.plan_sheet,
         people_and_lots=people_and_lots(facts.job),
         values=every_value(facts.job),
         record=_record(facts),

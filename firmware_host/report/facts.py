@@ -61,6 +61,8 @@ class Facts:
     """By how much the board's clock was set during the job."""
     job: JobDescription
     job_sha256: str
+    plan_sheet: str = ""
+    """The batch sheet as it stood at the pour."""
     sensors: tuple[Sensor, ...]
     story: Story
     head: Head

@@ -1,0 +1,72 @@
+"""The plan as it stands when a watch begins: the sheet for the record, the start for the cure.
+
+Only what was learnt before is used; new folders are read by `plan` and `jobs`, where a person
+waits, never at a pour.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from firmware_host.batch.checks import Measured
+from firmware_host.batch.outlook import outlook_of
+from firmware_host.batch.plan import batch_of, plan_of
+from firmware_host.batch.sheet import sheet_of
+from firmware_host.batch.work_window import WindowSource
+from firmware_host.config.schema import JobDescription
+from firmware_host.history.law import law_of
+from firmware_host.history.learn import forecast
+from firmware_host.history.outcomes import Outcome
+from firmware_host.history.prior import RatePrior
+from firmware_host.outputs.past_jobs import kept_outcomes
+from hardware.units import ZERO_CELSIUS_K
+
+USUAL_C = 20.0
+"""Where nobody measured: the shift of a resin hardly depends on it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Planned:
+    """What a record is begun with."""
+
+    sheet: str
+    """Empty where a condition was not measured."""
+    learnt: RatePrior | None
+
+
+def planned_for(job: JobDescription, base: Path, today: date) -> Planned:
+    """Plan from the job file and from what was learnt of the job folders in `base`."""
+    past = kept_outcomes(base)
+    given = job.conditions
+    learnt = rate_prior(job, past, today)
+    if None in (given.shop_c, given.resin_c, given.form_c, given.station_pressure_hpa):
+        return Planned(sheet="", learnt=learnt)
+    measured = Measured(
+        shop_c=given.shop_c or 0.0,
+        resin_c=given.resin_c or 0.0,
+        form_c=given.form_c or 0.0,
+        station_pressure_hpa=given.station_pressure_hpa or 0.0,
+        altitude_m=given.altitude_m,
+    )
+    return Planned(sheet=sheet_of(plan_of(job, measured, past, today)), learnt=learnt)
+
+
+def rate_prior(job: JobDescription, past: tuple[Outcome, ...], today: date) -> RatePrior | None:
+    """Give the shift and spread of this resin; None where only the shipped preset is known."""
+    outlook = outlook_of(job, past, today)
+    if outlook.source is WindowSource.PRESET:
+        return None
+    given = job.conditions
+    temps = [one for one in (given.form_c, given.resin_c, given.shop_c) if one is not None]
+    temp_k = (sum(temps) / len(temps) if temps else USUAL_C) + ZERO_CELSIUS_K
+    dose = batch_of(job).initiator_percent
+    told = forecast(outlook.known, temp_k, dose, outlook.lot)
+    written_min = law_of(job.resin).gel_min(temp_k, dose)
+    return RatePrior(
+        ln_time_shift=round(told.mean - math.log(written_min), 6),
+        ln_sd=round(told.sd, 6),
+        source=outlook.source.value,
+    )
