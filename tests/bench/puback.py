@@ -224,6 +224,7 @@ def _found(spans: Sequence[_Span], delays_s: Mapping[int, float]) -> Found:
     pairs = []
     for span in spans:
         ours_s = [delay_s for number, delay_s in delays_s.items() if number in span]
+        assert ours_s, "no alarm came in a whole turn"
         floor_s = p99(span.publish_s) + p99(span.sync_s)
         pairs.append(Pair(ours=1000.0 * p99(ours_s), peer=1000.0 * floor_s))
     publish_s = [one for span in spans for one in span.publish_s]
