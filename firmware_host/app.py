@@ -25,13 +25,13 @@ from firmware_host.config.schema import Bench, JobDescription
 from firmware_host.core.monitor import Monitor
 from firmware_host.errors import MonitorError
 from firmware_host.history.prior import RatePrior, with_prior
-from firmware_host.inputs.bv1_port import Bv1Port
+from firmware_host.inputs.buses import Buses, SystemBuses
 from firmware_host.inputs.inbox import Inbox
 from firmware_host.inputs.messages import ThreadDied
 from firmware_host.inputs.port_channels import PortChannels, channels_by_port
+from firmware_host.inputs.ports import ClaimedPort, PortThread, Shell, port_of
 from firmware_host.inputs.ticker import Ticker
 from firmware_host.inputs.timeline import Timeline
-from firmware_host.inputs.transport import PortOpener
 from firmware_host.loop import Loop, Message
 from firmware_host.model.samples import Group
 from firmware_host.model.snapshot import Snapshot
@@ -184,8 +184,9 @@ def run_watch(
     tell_folder: Callable[[Path], None],
     *,
     fresh: bool = False,
+    buses: Callable[[], Buses] = SystemBuses,
 ) -> None:
-    """Watch until `stop` is set.
+    """Watch until `stop` is set; `buses` gives the SPI and I2C of each port that has one.
 
     Raises BusyError for a socket, port or folder that somebody else holds, InputError for what a
     person must mend, RecordError where the record does not take what must be stored.
@@ -202,7 +203,7 @@ def run_watch(
     with ExitStack() as opened:
         socket = StatusSocket(watch.beside_bench(watch.bench.socket.path), clock, inbox.offer, died)
         opened.callback(socket.close)
-        openers = _claimed(watch.bench, ports, opened)
+        claims = _claimed(watch.bench, ports, buses, opened)
         place = find_place(watch, groups, clock, fresh=fresh)
         phone = None if login is None else _phone(login, place, clock, inbox, died)
         if phone is not None:
@@ -218,7 +219,7 @@ def run_watch(
         sinks = [socket.publish] if phone is None else [socket.publish, phone.show]
         try:
             loop = _put_together(
-                watch, clock, stop, place, ports, inbox, socket, recorder, openers, sinks
+                watch, clock, stop, place, ports, inbox, socket, recorder, claims, sinks
             )
             tell_folder(place.folder)
         except BaseException:
@@ -244,13 +245,13 @@ def _put_together(
     inbox: Inbox[Message],
     socket: StatusSocket,
     recorder: RecordWriter,
-    openers: Sequence[PortOpener],
+    claims: Sequence[ClaimedPort],
     sinks: Sequence[Callable[[Snapshot], None]],
 ) -> Loop:
     """Join the parts and let the readers begin; what they read waits in the inbox."""
     groups = tuple(port.group for port in ports)
     timeline = Timeline(clock, place.zero_mono_s)
-    readers = _readers(watch.bench, ports, timeline, inbox, stop, openers)
+    readers = _readers(claims, ports, timeline, inbox, stop)
     loop = Loop(
         core=Monitor(with_prior(watch.job, place.learnt), groups),
         timeline=timeline,
@@ -309,46 +310,35 @@ def _phone(
 
 
 def _readers(
-    bench: Bench,
+    claims: Sequence[ClaimedPort],
     ports: list[PortChannels],
     timeline: Timeline,
     inbox: Inbox[Message],
     stop: threading.Event,
-    openers: Sequence[PortOpener],
-) -> list[Bv1Port]:
+) -> list[PortThread]:
     def died(thread: str, why: str) -> None:
         inbox.put(ThreadDied(thread=thread, why=why))
 
-    by_name = {port.name: port for port in bench.port}
-    return [
-        Bv1Port(
-            by_name[channels.group.name],
-            number,
-            channels,
-            timeline=timeline,
-            stop=stop,
-            put=inbox.put,
-            died=died,
-            open_transport=opener,
-        )
-        for number, (channels, opener) in enumerate(zip(ports, openers, strict=True))
-    ]
+    shell = Shell(timeline=timeline, stop=stop, put=inbox.put, died=died)
+    pairs = zip(claims, ports, strict=True)
+    return [claim.reader(number, channels, shell) for number, (claim, channels) in enumerate(pairs)]
 
 
-def _claimed(bench: Bench, ports: list[PortChannels], opened: ExitStack) -> list[PortOpener]:
+def _claimed(
+    bench: Bench, ports: list[PortChannels], buses: Callable[[], Buses], opened: ExitStack
+) -> list[ClaimedPort]:
     """Open what can be opened before a job is begun: a port has one owner.
 
-    Raises BusyError naming the program that holds a port.
+    Raises BusyError naming the program that holds a port, InputError naming what is not there.
     """
     by_name = {port.name: port for port in bench.port}
-    openers = []
+    claims = []
     for channels in ports:
-        port = by_name[channels.group.name]
-        opener = PortOpener(port.device, port.baud)
-        opened.callback(opener.close)
-        opener.claim()
-        openers.append(opener)
-    return openers
+        claim = port_of(by_name[channels.group.name], bench, buses)
+        opened.callback(claim.close)
+        claim.claim()
+        claims.append(claim)
+    return claims
 
 
 def _about(watch: Watch, place: Place) -> About:

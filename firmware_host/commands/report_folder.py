@@ -147,7 +147,11 @@ def _sensor(channel: Channel, bench: Bench | None) -> Sensor:
 
 
 def _kind(held: BenchChannel) -> str:
-    if held.kind.is_adc:
+    if held.kind.is_register:
+        return f"gauge on a register of kind {held.kind.value}"
+    if held.kind is ChannelKind.BMP280:
+        return f"barometer chip {held.kind.value}"
+    if held.kind.is_adc and held.cold_channel is None:
         return f"{held.reference.value} pressure transducer on {held.kind.value}"
     if held.kind is ChannelKind.RTD31865:
         return f"resistance thermometer on {held.kind.value}"

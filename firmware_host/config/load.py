@@ -21,6 +21,7 @@ from firmware_host.config.job_rules import (
     resin_of,
 )
 from firmware_host.config.schema import Bench, Cup, JobDescription, Laminate, Limits
+from firmware_host.config.source_rules import sources_of
 from firmware_host.config.tables import lists_of, tables_of
 from firmware_host.config.toml_text import parse, read_text
 
@@ -55,10 +56,13 @@ def parse_bench(text: str, name: str) -> Bench:
     """Make a bench of the text of the file called `name`."""
     reading = Reading(parse(text, name), tables_of(Bench))
     reading.check_table_names()
-    ports, channels = ports_of(reading), channels_of(reading)
-    others = _plain_tables(reading, Bench, without={"port", "channel"})
+    ports = ports_of(reading)
+    sources = sources_of(reading, ports)
+    channels = channels_of(reading, ports, sources)
+    others = _plain_tables(reading, Bench, without={"port", "source", "channel"})
     reading.finish()
-    return Bench(port=tuple(ports), channel=tuple(channels), **others)
+    source = tuple(source for _, _, source in sources)
+    return Bench(port=tuple(ports), source=source, channel=tuple(channels), **others)
 
 
 def _plain_tables(reading: Reading, root: type, without: set[str]) -> dict[str, Any]:

@@ -28,6 +28,8 @@ from firmware_host.config.plan_tables import (
     TwoCups,
     Weighed,
 )
+from firmware_host.config.source_tables import Parity, Source, WordOrder
+from firmware_host.model.channels import Quantity
 
 Positive = Annotated[float, Meta(gt=0.0)]
 NotNegative = Annotated[float, Meta(ge=0.0)]
@@ -175,6 +177,14 @@ class PortKind(StrEnum):
     """How bytes arrive."""
 
     BV1 = "bv1"
+    SPI = "spi"
+    I2C = "i2c"
+    MODBUS = "modbus"
+
+    @property
+    def is_polled(self) -> bool:
+        """Whether the computer asks each part itself, so that every raw needs a [[source]]."""
+        return self is not PortKind.BV1
 
 
 class ChannelKind(StrEnum):
@@ -186,11 +196,28 @@ class ChannelKind(StrEnum):
     TC31855 = "tc31855"
     TC31856 = "tc31856"
     RTD31865 = "rtd31865"
+    BMP280 = "bmp280"
+    U16 = "u16"
+    I16 = "i16"
+    U32 = "u32"
+    I32 = "i32"
+    F32 = "f32"
 
     @property
     def is_adc(self) -> bool:
         """Whether the raw is a converter count that needs scaling."""
         return self in (ChannelKind.ADC12, ChannelKind.ADC16S, ChannelKind.ADC24S)
+
+    @property
+    def is_register(self) -> bool:
+        """Whether the raw is a number in the registers of a gauge."""
+        return self in (self.U16, self.I16, self.U32, self.I32, self.F32)
+
+    def measures(self, quantity: Quantity) -> bool:
+        """Whether a channel of this kind can measure it."""
+        if self in (ChannelKind.TC31855, ChannelKind.TC31856, ChannelKind.RTD31865):
+            return quantity is Quantity.TEMPERATURE
+        return self is not ChannelKind.ADC12 or quantity is Quantity.PRESSURE
 
 
 class PressureReference(StrEnum):
@@ -230,6 +257,8 @@ class Port:
     kind: PortKind
     device: Annotated[str, Meta(min_length=1, max_length=400)]
     baud: Annotated[int, Meta(ge=300, le=4000000)] = 115200
+    parity: Parity = Parity.NONE
+    """modbus only."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -258,6 +287,13 @@ class BenchChannel:
     """rtd31865 only: the chip's reference resistor."""
     zero_ohm: Positive = 100.0
     """rtd31865 only: the element's resistance at 0 degC."""
+    cold_channel: str | None = None
+    """A couple straight on a converter: the channel that measures its terminals."""
+    unit: str | None = None
+    """Registers only: what the number times `scale` plus `offset` counts."""
+    scale: float = 1.0
+    offset: float = 0.0
+    word_order: WordOrder = WordOrder.HIGH_FIRST
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -293,6 +329,7 @@ class Bench:
 
     bench: BenchTable = field(default_factory=BenchTable)
     port: tuple[Port, ...] = ()
+    source: tuple[Source, ...] = ()
     channel: tuple[BenchChannel, ...] = ()
     mqtt: Mqtt | None = None
     socket: SocketTable = field(default_factory=SocketTable)

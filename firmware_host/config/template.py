@@ -11,7 +11,7 @@ from collections.abc import Collection, Mapping
 from datetime import date
 from typing import Any
 
-from firmware_host.config.bench_rules import keys_of_kind
+from firmware_host.config.channel_keys import keys_of_kind
 from firmware_host.config.convert import field_names
 from firmware_host.config.job_rules import INITIATOR_KEYS
 from firmware_host.config.presets import PRESETS
@@ -19,6 +19,7 @@ from firmware_host.config.schema import Bench, BenchChannel, ChannelKind, Family
 from firmware_host.config.tables import lists_of, tables_of
 from firmware_host.config.wording import quoted, shown
 from firmware_host.config.words import BENCH_WORDS, JOB_WORDS
+from firmware_host.model.channels import channel_named
 
 WORDS_COLUMN = 40
 """Where the words begin; a longer line pushes its own to the right."""
@@ -29,6 +30,10 @@ _JOB_HEAD = """\
 """
 _BENCH_HEAD = """\
 # What hangs on one bench: ports, channels, broker. Relative paths count from this file's folder.
+"""
+_SOURCES_HINT = """\
+# A port of kind spi, i2c or modbus has no board that says what its raws are: it needs a [[source]]
+# for each of them. `hardware/wiring.md` has every part with its keys.
 """
 _CAUTIONS = {
     Family.EPOXY: """\
@@ -156,7 +161,10 @@ def bench_template() -> str:
         words = BENCH_WORDS[name]
         if name == "port":
             said = {"name": "board", "kind": "bv1", "device": _EXAMPLES["device"]}
-            blocks.append(_block("[[port]]", words, _defaults(kind, words), said, live=True))
+            keys = [key for key in words if key != "parity"]
+            blocks.append(_block("[[port]]", words, _defaults(kind, keys), said, live=True))
+        elif name == "source":
+            blocks.append(_SOURCES_HINT)
         elif name == "channel":
             blocks += [_channel_block(number, *one) for number, one in enumerate(_CHANNELS)]
         else:
@@ -167,7 +175,8 @@ def bench_template() -> str:
 
 def _channel_block(number: int, name: str, kind: ChannelKind, more: Mapping[str, Any]) -> str:
     said = {"name": name, "port": "board", "index": number, "kind": str(kind), **more}
-    defaults = _defaults(BenchChannel, keys_of_kind(kind))
+    quantity = channel_named(name).role.quantity
+    defaults = _defaults(BenchChannel, keys_of_kind(kind, quantity))
     return _block("[[channel]]", BENCH_WORDS["channel"], defaults, said, live=True)
 
 

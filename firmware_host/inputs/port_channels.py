@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from firmware_host.config.schema import Bench, BenchChannel, Port
+from firmware_host.config.source_tables import WordOrder
 from firmware_host.errors import InputError
 from firmware_host.model.channels import Quantity, Role, channel_named
 from firmware_host.model.samples import (
@@ -20,12 +21,15 @@ from firmware_host.model.samples import (
     on_grid,
 )
 from hardware.channels import (
+    AdcCoupleSpec,
     AdcPressureSpec,
+    BarometerSpec,
     ChannelSpec,
     Couple,
     CoupleSpec,
     Kind,
     Reference,
+    RegisterSpec,
     ResistanceSpec,
 )
 from hardware.decoder import ChannelAt, PortDecoder
@@ -42,7 +46,7 @@ class PortChannels:
         """Prepare every conversion. Raises InputError for a channel that cannot measure."""
         named = [channel_named(channel.name) for channel in channels]
         self.group = Group(port.name, tuple(named), period_s)
-        self._places = [_place(channel) for channel in channels]
+        self._places = [_place(channel, channels) for channel in channels]
         self._decoder = PortDecoder(self._places)
         self._grids = [
             PRESSURE_GRID if channel.role.quantity is Quantity.PRESSURE else TEMPERATURE_GRID
@@ -115,26 +119,53 @@ def channels_by_port(bench: Bench) -> list[PortChannels]:
     return ports
 
 
-def _place(channel: BenchChannel) -> ChannelAt:
+def _place(channel: BenchChannel, channels: Sequence[BenchChannel]) -> ChannelAt:
     try:
-        return ChannelAt(name=channel.name, index=channel.index, spec=_spec(channel))
+        return ChannelAt(name=channel.name, index=channel.index, spec=_spec(channel, channels))
     except ValueError as error:
         raise InputError(
             [f"channel {channel.name}: {error}. Correct it in the bench file."]
         ) from error
 
 
-def _spec(channel: BenchChannel) -> ChannelSpec:
+def _spec(channel: BenchChannel, channels: Sequence[BenchChannel]) -> ChannelSpec:
     kind = Kind(channel.kind.value)
-    if channel.kind.is_adc:
+    quantity = channel_named(channel.name).role.quantity
+    if channel.kind.is_register:
+        return _register_spec(channel, kind)
+    if channel.kind.is_adc and quantity is Quantity.PRESSURE:
         return _pressure_spec(channel, kind)
+    if channel.kind.is_adc:
+        return _adc_couple_spec(channel, kind, channels)
+    return _word_spec(channel, kind, quantity)
+
+
+def _word_spec(
+    channel: BenchChannel, kind: Kind, quantity: Quantity
+) -> CoupleSpec | ResistanceSpec | BarometerSpec:
     if kind is Kind.RTD31865:
         return ResistanceSpec(reference_ohm=channel.reference_ohm, zero_ohm=channel.zero_ohm)
+    if kind is Kind.BMP280:
+        return BarometerSpec(temperature=quantity is Quantity.TEMPERATURE)
     return CoupleSpec(kind=kind, couple=Couple(channel.couple.value))
 
 
+def _adc_couple_spec(
+    channel: BenchChannel, kind: Kind, channels: Sequence[BenchChannel]
+) -> AdcCoupleSpec:
+    cold = next((one for one in channels if one.name == channel.cold_channel), None)
+    if cold is None or cold.kind.is_adc or cold.kind.is_register or channel.volts_per_count is None:
+        raise ValueError("a couple on a converter needs volts_per_count and a cold_channel")
+    return AdcCoupleSpec(
+        kind=kind,
+        volts_per_count=channel.volts_per_count,
+        couple=Couple(channel.couple.value),
+        cold_index=cold.index,
+        cold=_word_spec(cold, Kind(cold.kind.value), Quantity.TEMPERATURE),
+    )
+
+
 def _pressure_spec(channel: BenchChannel, kind: Kind) -> AdcPressureSpec:
-    station_hpa = channel.station_pressure_hpa
     return AdcPressureSpec(
         kind=kind,
         volts_per_count=channel.volts_per_count,
@@ -144,5 +175,23 @@ def _pressure_spec(channel: BenchChannel, kind: Kind) -> AdcPressureSpec:
         span_fraction=channel.span_fraction,
         full_scale_pa=channel.full_scale_pa,
         reference=Reference(channel.reference.value),
-        station_pressure_pa=None if station_hpa is None else station_hpa * PA_PER_HPA,
+        station_pressure_pa=_station_pa(channel),
     )
+
+
+def _register_spec(channel: BenchChannel, kind: Kind) -> RegisterSpec:
+    return RegisterSpec(
+        kind=kind,
+        unit=channel.unit or "",
+        scale=channel.scale,
+        offset=channel.offset,
+        low_word_first=channel.word_order is WordOrder.LOW_FIRST,
+        full_scale_pa=channel.full_scale_pa,
+        reference=Reference(channel.reference.value),
+        station_pressure_pa=_station_pa(channel),
+    )
+
+
+def _station_pa(channel: BenchChannel) -> float | None:
+    station_hpa = channel.station_pressure_hpa
+    return None if station_hpa is None else station_hpa * PA_PER_HPA

@@ -26,7 +26,7 @@ READ_BYTES = 4096
 WRITE_TIMEOUT_S = 0.5
 """A board that takes nothing may hold a writer this long."""
 
-_PORT_ERRORS = (OSError, termios.error, TypeError, ValueError)
+PORT_ERRORS = (OSError, termios.error, TypeError, ValueError)
 """What the serial library raises when a port goes away under it; SerialException is an OSError.
 TypeError and ValueError come from reading a handle that has just been closed."""
 
@@ -71,8 +71,8 @@ class SerialTransport:
                 exclusive=True,
             )
             self._opened = os.fstat(self._port.fileno()).st_rdev
-        except _PORT_ERRORS as error:
-            _refuse(device, baud, error)
+        except PORT_ERRORS as error:
+            refuse_port(device, baud, error)
 
     def read(self) -> bytes:
         """See `Transport`.
@@ -89,7 +89,7 @@ class SerialTransport:
             data = os.read(handle, READ_BYTES) if handle in ready else None
         except BlockingIOError:
             return b""
-        except _PORT_ERRORS as error:
+        except PORT_ERRORS as error:
             raise self._lost(error) from error
         if data == b"":
             raise self._lost(OSError("it was unplugged"))
@@ -103,7 +103,7 @@ class SerialTransport:
             self._port.write(data)
         except serial.SerialTimeoutException:
             return False
-        except _PORT_ERRORS as error:
+        except PORT_ERRORS as error:
             raise self._lost(error) from error
         return True
 
@@ -111,14 +111,14 @@ class SerialTransport:
         """See `Transport`."""
         try:
             self._port.cancel_read()
-        except _PORT_ERRORS as error:
+        except PORT_ERRORS as error:
             raise self._lost(error) from error
 
     def close(self) -> None:
         """See `Transport`."""
         try:
             self._port.close()
-        except _PORT_ERRORS as error:
+        except PORT_ERRORS as error:
             raise self._lost(error) from error
 
     def _check_name(self) -> None:
@@ -161,7 +161,8 @@ class PortOpener:
                 self._claimed.close()
 
 
-def _refuse(device: str, baud: int, error: Exception) -> NoReturn:
+def refuse_port(device: str, baud: int, error: Exception) -> NoReturn:
+    """Say why a serial port could not be opened: BusyError, or LinkLostError."""
     code = getattr(error, "errno", None)
     if code in (errno.EAGAIN, errno.EBUSY):
         raise BusyError(
