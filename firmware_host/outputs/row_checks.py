@@ -66,11 +66,11 @@ def _alike(shape: Shape) -> Iterator[_Rows]:
 
 def _message(table: str, shape: Shape, rows: _Rows) -> Iterator[Part]:
     """Lay out `[table, *cells]` in MessagePack."""
-    lines = np.ascontiguousarray(shape.cells[rows].T)
+    lines = shape.cells[rows].T
     rowid = shape.rowid[rows].astype(">i8").view(np.uint8).reshape(-1, 8)
     yield _head(len(shape.columns))
     yield _text_head(len(table)) + table.encode()
-    yield from _integer(shape.rowid[rows], np.ascontiguousarray(rowid.T))
+    yield from _integer(shape.rowid[rows], rowid.T)
     # The first cell is the rowid, the last one the check.
     for column, values in zip(shape.columns[1:-1], shape.numbers[1:-1], strict=True):
         held = lines[column.at : column.at + column.size]

@@ -41,6 +41,8 @@ LEAF, INTERIOR = 0x0D, 0x05
 _LEAF_HEAD, _INTERIOR_HEAD = 8, 12
 _DEEPEST = 20
 """A table of 2**64 rows would not be so deep: deeper is a ring."""
+_OVERFLOW_FROM = 35
+"""A payload longer than a page less these bytes goes on in another page (section 1.6)."""
 _LONGEST_VARINT = 9
 ROOM = 64
 _SIZES = (0, 1, 2, 3, 4, 6, 8, 8, 0, 0)
@@ -95,8 +97,11 @@ def shapes(pages: Pages) -> Iterator[Shape]:
     rowid, at = _varints(whole, at)
     if len(at) == 0:
         return
-    if int((at + sizes).max()) > len(whole) - ROOM:
-        raise ValueError("a row goes on past its page")
+    if (
+        int(sizes.max()) > pages.size - _OVERFLOW_FROM
+        or int((at + sizes).max()) > len(whole) - ROOM
+    ):
+        raise ValueError("a row goes on past its page, which none that is written here does")
     keys = _keys(whole, at, sizes)
     for key in np.unique(keys):
         index = np.flatnonzero(keys == key)
@@ -118,14 +123,14 @@ def _cells(pages: Bytes) -> Integers:
     most = int(counts.max(initial=0))
     if _LEAF_HEAD + 2 * most > pages.shape[1]:
         raise ValueError(f"a page claims to hold {most} rows")
-    inside = np.ascontiguousarray(pages[:, _LEAF_HEAD : _LEAF_HEAD + 2 * most]).view(">u2")
     # A page with fewer rows than the fullest has other things in their places.
-    is_row = np.arange(most)[None, :] < counts[:, None]
-    if int(inside.max(initial=0, where=is_row)) >= pages.shape[1]:
+    held = np.arange(most)[None, :] < counts[:, None]
+    pointers = np.ascontiguousarray(pages[:, _LEAF_HEAD : _LEAF_HEAD + 2 * most]).view(">u2")
+    inside: Integers = pointers[held].astype(np.int64)
+    if int(inside.max(initial=0)) >= pages.shape[1]:
         raise ValueError("a row begins past its page")
-    starts = inside + (np.arange(len(pages)) * pages.shape[1])[:, None]
-    held: Integers = starts[is_row]
-    return held
+    inside += np.repeat(np.arange(len(pages)) * pages.shape[1], counts)
+    return inside
 
 
 def _varints(whole: Bytes, at: Integers) -> tuple[Integers, Integers]:

@@ -23,8 +23,8 @@ WHOLE = st.integers(-(1 << 63), (1 << 63) - 1) | st.sampled_from(
         *(-edge + step for edge in (32, 128, 32768, 1 << 23, 1 << 31) for step in (-1, 0, 1)),
     ]
 )
-CELL = st.one_of(st.none(), WHOLE, st.text(max_size=300).filter(lambda t: "\0" not in t))
-ANY_CELL = CELL | st.binary(max_size=300) | st.floats(allow_nan=False).filter(lambda f: f % 1.0)
+CELL = st.one_of(st.none(), WHOLE, st.text(max_size=60).filter(lambda t: "\0" not in t))
+ANY_CELL = CELL | st.binary(max_size=200) | st.floats(allow_nan=False).filter(lambda f: f % 1.0)
 ROWS = st.lists(st.tuples(WHOLE, CELL, ANY_CELL, WHOLE, WHOLE, WHOLE), max_size=30)
 
 
@@ -104,6 +104,23 @@ def test_a_tree_of_several_levels_is_walked_in_the_order_of_its_rows(tmp_path: P
     numbers = np.concatenate([shape.rowid, *(one.rowid for one in others)])
     order = np.concatenate([shape.index, *(one.index for one in others)])
     assert numbers[np.argsort(order)].tolist() == list(range(1, 3001))
+
+
+def test_pages_that_hold_few_rows_stand_among_those_that_hold_many(tmp_path: Path) -> None:
+    rows: list[tuple[Cell, ...]] = [
+        (1, "x" * (200 if number % 40 < 5 else 3), b"\xff" * 9, 2, 3, 4) for number in range(400)
+    ]
+    path = written(tmp_path / "mixed.sqlite", rows)
+    assert sum(len(shape.index) for shape in read(path)) == 400
+
+
+def test_a_row_that_is_longer_than_a_page_is_refused(tmp_path: Path) -> None:
+    longest = SMALL_PAGE - 35 - 17  # a head of 10 bytes, 3 numbers of one, the check of four
+    fits: tuple[Cell, ...] = (1, "x" * longest, None, 2, 3, 4)
+    assert len(read(written(tmp_path / "fits.sqlite", [fits]))) == 1
+    longer: tuple[Cell, ...] = (1, "x" * (longest + 1), None, 2, 3, 4)
+    with pytest.raises(ValueError, match="a row goes on past its page"):
+        read(written(tmp_path / "longer.sqlite", [longer]))
 
 
 @pytest.mark.parametrize(
