@@ -62,6 +62,6 @@ def run(args: argparse.Namespace) -> int:
 
 def _keep(folder: Path) -> None:
     try:
-        attach_page(folder, known_sound=True)
+        attach_page(folder, frames_too=False)
     except BusyError:
         aside("The record is being written: its daemon takes the page in when it stops.")

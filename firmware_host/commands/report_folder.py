@@ -50,7 +50,7 @@ def wait_for_end(place: Path, longest_s: float, clock: Clock) -> None:
     """Wait until the record says that its job has ended, or the time is over."""
     until_s = clock.monotonic_s() + longest_s
     while clock.monotonic_s() < until_s:
-        with open_record(place) as record:
+        with open_record(place, frames_too=False) as record:
             if record.is_over:
                 return
         clock.sleep(LOOK_EVERY_S)
@@ -58,7 +58,7 @@ def wait_for_end(place: Path, longest_s: float, clock: Clock) -> None:
 
 def make_page(place: Path, progress: Progress) -> Made:
     """Read a job folder and make its page. Raises RecordError for a record that is not sound."""
-    with open_record(place) as record:
+    with open_record(place, frames_too=False) as record:
         job = parse_job(record.job_toml(), str(record.folder / JOB_NAME))
         point = resume_point(record)
         events, last_s = tuple(record.events()), point.last_time_s or 0.0

@@ -42,18 +42,18 @@ class Attachment:
     body: bytes
 
 
-def attach_page(folder: Path, *, known_sound: bool = False) -> bool:
+def attach_page(folder: Path, *, frames_too: bool = True) -> bool:
     """Take the folder's page into its record; False where there is none, or it is in already.
 
-    `known_sound`: the caller has just read the record from end to end. Raises BusyError where a
-    daemon writes there, RecordError where the record does not take it.
+    Whoever has just read every frame need not have their pages looked at: `frames_too`. Raises
+    BusyError where a daemon writes there, RecordError where the record does not take it.
     """
     page = folder / PAGE_NAME
     if not page.is_file():
         return False
     lock = FolderLock(folder)
     try:
-        return _attach(folder, page.name, page.read_bytes(), known_sound=known_sound)
+        return _attach(folder, page.name, page.read_bytes(), frames_too=frames_too)
     finally:
         lock.release()
 
@@ -83,9 +83,9 @@ def _changed(record: Record, held: Attachment) -> str:
     return f"{record.path}: attachment {held.n} ({held.name}) was changed"
 
 
-def _attach(folder: Path, name: str, body: bytes, *, known_sound: bool) -> bool:
+def _attach(folder: Path, name: str, body: bytes, *, frames_too: bool) -> bool:
     sha256 = hashlib.sha256(body).hexdigest()
-    with open_record(folder, known_sound=known_sound) as record:
+    with open_record(folder, frames_too=frames_too) as record:
         held = [_attachment(cells) for cells, _ in _rows(record)]
         if any(one.name == name and one.sha256 == sha256 for one in held):
             return False

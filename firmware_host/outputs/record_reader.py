@@ -63,7 +63,7 @@ class RawRow:
 class Record:
     """An open record; close it, or use it in a `with`."""
 
-    def __init__(self, path: Path, *, known_sound: bool = False) -> None:
+    def __init__(self, path: Path, *, frames_too: bool = True) -> None:
         """Open the file and make sure that it is a sound record of ours; see `open_record`."""
         self.path = path
         self.folder = path.parent
@@ -71,7 +71,7 @@ class Record:
             uri = f"{path.absolute().as_uri()}?mode=ro"
             self._connection = sqlite3.connect(uri, uri=True, isolation_level=None, timeout=1.0)
         try:
-            self.meta = self._begin(known_sound=known_sound)
+            self.meta = self._begin(frames_too=frames_too)
         except RecordError:
             self._connection.close()
             raise
@@ -261,15 +261,22 @@ class Record:
         row = self._one(f"SELECT * FROM {table} {where} ORDER BY n DESC LIMIT 1")
         return None if row is None else RawRow(table=table, cells=row[:-1], crc=row[-1])
 
-    def _begin(self, *, known_sound: bool) -> RecordMeta:
+    def _begin(self, *, frames_too: bool) -> RecordMeta:
         with reading(self.path):
             self._connection.execute("BEGIN")
             meta = read_meta(self._connection, self.path)
-            check = "PRAGMA quick_check(1)"
-            found = "ok" if known_sound else self._connection.execute(check).fetchone()[0]
-            if found != "ok":
-                raise damaged(self.path, str(found))
+            for table in self._whole_tables(frames_too=frames_too):
+                found = self._connection.execute(f"PRAGMA quick_check({table})").fetchone()[0]
+                if found != "ok":
+                    raise damaged(self.path, str(found))
         return meta
+
+    def _whole_tables(self, *, frames_too: bool) -> list[str]:
+        """Say what is looked at when the record is opened: the whole file, or table by table."""
+        if frames_too:
+            return ["1"]  # not a table: all of them, up to the first fault
+        names = "SELECT quote(name) FROM sqlite_schema WHERE type = 'table' AND name NOT GLOB ?"
+        return [str(name) for (name,) in self._connection.execute(names, ("frame_*",))]
 
     def _held(self, table: str, kind: type[_Row]) -> tuple[_Row, ...]:
         names = [field.name for field in fields(kind)]
@@ -300,15 +307,16 @@ class Record:
             return self._connection.execute(query).fetchone()
 
 
-def open_record(place: Path, *, known_sound: bool = False) -> Record:
+def open_record(place: Path, *, frames_too: bool = True) -> Record:
     """Open the record of a job folder, or a record by its own path, read-only.
 
-    Every page of the file is looked at, unless the caller has just done so (`known_sound`). Raises
-    RecordError for a missing, foreign, newer or damaged file, with what to do next.
+    Every page of the file is looked at first; whoever reads all frames through `read_columns`, or
+    has just done so, may leave out theirs. Raises RecordError for a missing, foreign, newer or
+    damaged file, with what to do next.
     """
     path = place / RECORD_NAME if place.is_dir() else place
     if not path.is_file():
         raise RecordError(f"{path} does not exist; name a job folder with a {RECORD_NAME} in it")
     if path.stat().st_size == 0:
         raise RecordError(f"{path} is empty, so it is no record; nothing can be read from it")
-    return Record(path, known_sound=known_sound)
+    return Record(path, frames_too=frames_too)

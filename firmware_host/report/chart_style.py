@@ -82,6 +82,6 @@ def to_svg(figure: Figure) -> str:
     text = re.sub(r' (?:width|height)="[0-9.]+pt"', "", text, count=2)
     text = re.sub(r' xmlns(?::xlink)?="[^"]*"', "", text, count=2)
     # A hundredth of a point is less than a printer's dot.
-    text = re.sub(r' d="([^"]*)"', lambda m: re.sub(r"(\.\d\d)\d+", r"\1", m[0]), text)
+    text = re.sub(r' d="([^"]*)"', lambda m: re.sub(r"(?<=\.\d\d)\d+", "", m[0]), text)
     used = set(re.findall(r'(?:url\(#|href="#)([^)"]+)', text))
     return re.sub(r' id="([^"]*)"', lambda m: m[0] if m[1] in used else "", text)

@@ -16,6 +16,7 @@ from tests.bench import (
     plan_speed,
     puback,
     replay_speed,
+    report_24h,
     steady_cost,
     wire_cost,
 )
@@ -57,6 +58,7 @@ BENCHES: dict[str, Bench] = {
         panel_cpu,
         panel_start,
         puback,
+        report_24h,
         fuzz,
         plan_speed,
         learning_speed,

@@ -27,11 +27,11 @@ def written(base: Path, given: list[Input]) -> Path:
     return folder
 
 
-def read_back(folder: Path, *, known_sound: bool = False) -> tuple[list[Frame], list[Input]]:
+def read_back(folder: Path, *, frames_too: bool = True) -> tuple[list[Frame], list[Input]]:
     """Turn columns into frames again, without their reasons."""
     held: list[Frame] = []
     others: list[Input] = []
-    with open_record(folder, known_sound=known_sound) as record:
+    with open_record(folder, frames_too=frames_too) as record:
         for told, _ in read_columns(record):
             if not isinstance(told, FrameColumns):
                 others.append(told)
@@ -105,7 +105,7 @@ def test_no_single_changed_byte_passes_for_a_reading(tmp_path: Path) -> None:
         changed[place] ^= draw.randrange(1, 256)
         path.write_bytes(changed)
         try:
-            held, others = read_back(folder, known_sound=True)
+            held, others = read_back(folder, frames_too=False)
         except RecordError:
             refused += 1
         else:

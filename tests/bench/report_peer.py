@@ -1,0 +1,34 @@
+"""The peer of the report: the same chart by matplotlib alone, every point handed to it.
+
+`python report_peer.py READINGS.npy OUT.svg`. Prints the CPU time that reading the numbers took,
+which is not matplotlib's; the caller takes it off. Path simplification is as matplotlib ships it.
+"""
+
+import sys
+from time import process_time
+
+import numpy as np
+
+begun_s = process_time()
+minutes, *held = np.load(sys.argv[1])
+print(process_time() - begun_s)
+
+import matplotlib as mpl  # noqa: E402 - what it costs to load is part of the peer
+
+mpl.use("svg")
+from matplotlib import pyplot as plt  # noqa: E402
+
+figure, (vacuum, warmth) = plt.subplots(2, 1, sharex=True, figsize=(182.0 / 25.4, 88.0 / 25.4))
+vacuum.set_yscale("symlog", linthresh=10.0, linscale=0.35)
+vacuum.set_ylabel("mbar")
+warmth.set_ylabel("\u00b0C")
+warmth.set_xlabel("minutes since mixing")
+for axes, names, lines in (
+    (vacuum, ("bag", "pump"), held[:2]),
+    (warmth, ("part1", "part2", "mould", "shop"), held[2:]),
+):
+    for name, line in zip(names, lines, strict=True):
+        axes.plot(minutes, line, label=name)
+    axes.grid(axis="y")
+    axes.legend(loc="upper right")
+figure.savefig(sys.argv[2])
