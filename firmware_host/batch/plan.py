@@ -158,7 +158,7 @@ def _task(job: JobDescription, measured: Measured, outlook: Outlook, dose: float
         at=outlook.window,
         temp_c=temp_c,
         dose_percent=dose,
-        work_min=job.job.work_time_min,
+        work_min=job.job.honest_min,
         latest_gel_min=job.limits.latest_gel_min,
         limits=dose_limits(job.sheet),
         cold_c=cold_limit_c(job.sheet),

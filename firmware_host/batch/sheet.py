@@ -103,8 +103,10 @@ def _time(plan: Plan) -> Iterator[str]:
         f"{window.gel_min:.0f} min after mixing ({window.low_min:.0f} to "
         f"{window.high_min:.0f} in 19 of 20), {window.how_sure}",
     )
-    work = plan.job.job.work_time_min
-    yield _wrapped("BAG SEALED", f"by {window.sealed_by_min:.1f} min; the work takes {work:g} min")
+    work, rehearsed = plan.task.work_min, plan.job.job.rehearsed_min is not None
+    took = f"the work {'took' if rehearsed else 'takes'} {work:g} min"
+    took += " in the dry fit" if rehearsed else ""
+    yield _wrapped("BAG SEALED", f"by {window.sealed_by_min:.1f} min; {took}")
     basis = "90 % earliest gel" if window.proven else "median, the window being unproven"
     yield _wrapped("SMOOTHED", f"by {window.smoothed_by_min:.1f} min (both from the {basis})")
     yield _wrapped(
@@ -137,7 +139,7 @@ def _table(plan: Plan) -> Iterator[str]:
         yield f"{label:>8}" + "".join(cells)
     found = proposed_dose(plan.task)
     if found is not None:
-        work = plan.job.job.work_time_min
+        work = plan.task.work_min
         yield f"{dose_words(found)} leaves {work:g} min of work at {plan.task.temp_c:.1f} C."
 
 

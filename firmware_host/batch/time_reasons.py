@@ -5,6 +5,7 @@ Pure.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from firmware_host.batch.checks import DoseLimits
@@ -58,10 +59,8 @@ def time_reasons(task: Task) -> list[Reason]:
 def _short(task: Task) -> str:
     said = (
         f"the work takes {task.work_min:g} min, the bag must be sealed by "
-        f"{task.window.sealed_by_min:.0f} min."
+        f"{task.window.sealed_by_min:.1f} min."
     )
-    if task.window.sealed_by_min >= task.work_min - 0.5:
-        said = said.replace(" min.", f" min ({task.window.sealed_by_min:.1f}).", 1)
     mends = [mend for mend in (_by_dose(task), _by_cooling(task)) if mend]
     return " ".join([said, *mends, two_cups_words(task)])
 
@@ -91,9 +90,9 @@ def dose_words(found: DoseRange) -> str:
 
 def _by_cooling(task: Task) -> str:
     cool_c = coolest_that_fits(task.work_min, task.at, task.temp_c, task.dose_percent, task.cold_c)
-    if cool_c is None:
+    if cool_c is None or math.floor(cool_c) < task.cold_c:
         return f"Cooler resin alone does not help above {task.cold_c:g} C."
-    return f"So would resin, form and air at {cool_c:.0f} C."
+    return f"So would resin, form and air at {math.floor(cool_c)} C."
 
 
 def two_cups_words(task: Task) -> str:
@@ -118,7 +117,7 @@ def _late(task: Task, latest_min: float) -> str:
     dose = proposed_dose(task)
     mends = []
     if warm_c is not None:
-        mends.append(f"Resin, form and air at {warm_c:.0f} C would do.")
+        mends.append(f"Resin, form and air at {math.ceil(warm_c)} C would do.")
     if dose is not None and task.at(task.temp_c, dose.high).gel_min <= latest_min:
         mends.append(f"So would {dose.low:g} to {dose.high:g} % initiator.")
     return " ".join([said, *mends, "A fresh can is the other way; never a second dose."])

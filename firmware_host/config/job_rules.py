@@ -113,11 +113,13 @@ def job_of(reading: Reading, resin: Resin | None) -> tuple[JobTable | None, set[
     if job is None or resin is None:
         return None, set()
     assumed = {f"job.{one.name}" for one in dataclasses.fields(JobTable) if one.name not in raw}
+    assumed.discard("job.rehearsed_min")
     if not resin.has_initiator:
         assumed.discard("job.initiator_percent")
     elif "initiator_percent" not in raw:
         job = dataclasses.replace(job, initiator_percent=resin.initiator_reference_percent)
-    _check_dose(reading, job, resin)
+    if raw.get("initiator_percent", job.initiator_percent) == job.initiator_percent:
+        _check_dose(reading, job, resin)  # else its own line has said what is wrong with it
     return job, assumed
 
 

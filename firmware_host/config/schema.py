@@ -54,11 +54,18 @@ class JobTable:
     part: Text
     work_time_min: Annotated[float, Meta(gt=0.0, le=600.0)] = 25.0
     """Honest minutes from mixing to bag closed."""
+    rehearsed_min: Annotated[float, Meta(gt=0.0, le=600.0)] | None = None
+    """The same, as the dry fit took it; where given, the plan believes this."""
     initiator_percent: Annotated[float, Meta(ge=0.0, le=10.0)] = 0.0
     """Mass of initiator solution per 100 of resin; 0 for two-part epoxy.
 
     A file that leaves it out is taken to have been dosed at the resin's reference.
     """
+
+    @property
+    def honest_min(self) -> float:
+        """Work time as rehearsed, else as estimated."""
+        return self.work_time_min if self.rehearsed_min is None else self.rehearsed_min
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -86,6 +86,7 @@ _EXAMPLES: Mapping[str, Any] = {
     "part_g": 326.0,
     "pump_cycle_mbar": (40.0, 80.0),
     "reason": "small batch in a cold shop",
+    "rehearsed_min": 23.0,
     "resin_c": 20.0,
     "shell_to_cup_ratio": 1.35,
     "shop_c": 20.0,

@@ -9,6 +9,7 @@ JOB_WORDS: dict[str, dict[str, str]] = {
     "job": {
         "part": "what you are making",
         "work_time_min": "honest minutes from mixing to bag closed",
+        "rehearsed_min": "the same, as a dry fit took it; the plan believes this",
         "initiator_percent": "g of initiator solution per 100 g of resin; 0 for two-part epoxy",
     },
     "resin": {

@@ -7,6 +7,7 @@ from datetime import datetime
 from pathlib import Path
 
 from firmware_host.batch.plan import batch_of
+from firmware_host.batch.poured import poured_percent
 from firmware_host.config.load import parse_job
 from firmware_host.config.schema import JobDescription
 from firmware_host.errors import InputError, RecordError
@@ -14,7 +15,7 @@ from firmware_host.history.law import steady_equivalent_c
 from firmware_host.history.outcomes import Outcome
 from firmware_host.history.seen import Said, outcomes_of, said_by
 from firmware_host.model.channels import Role
-from firmware_host.model.samples import Frame
+from firmware_host.model.samples import Frame, Mark
 from firmware_host.outputs.record_reader import Record, open_record
 from hardware.units import ZERO_CELSIUS_K
 
@@ -31,8 +32,19 @@ def read_outcomes(folder: Path, readings: int) -> tuple[Outcome, ...]:
             raise RecordError(f"{folder} does not say on which day it was: {error}") from error
         said = said_by(record.events())
         temps_k = _temperatures(record, said, readings)
-        dose = batch_of(job).initiator_percent
+        dose = _dose(record, job)
         return tuple(outcomes_of(folder.name, job, on, said, temps_k or _stated(job, dose), dose))
+
+
+def _dose(record: Record, job: JobDescription) -> float:
+    """Give the dose as poured where somebody said so, else as planned."""
+    batch = batch_of(job)
+    if not job.resin.has_initiator:
+        return 0.0
+    said = (one.given for one in record.stored_others())
+    notes = [one.note for one in said if isinstance(one, Mark) and one.name == "dosed"]
+    poured = (poured_percent(note, batch.resin_g, job.dropper) for note in notes)
+    return next((one for one in poured if one is not None), batch.initiator_percent)
 
 
 def _temperatures(record: Record, said: Said, readings: int) -> list[float]:
