@@ -14,7 +14,9 @@ from firmware_host.clock import SystemClock
 CELLS, ROWS = 80, 24
 WITHIN_S = 10.0
 """Real time in which the trends must have come; the picture is taken without them then."""
-_OUTSIDE = re.compile(r"@font-face\s*\{[^}]*\}\s*|<!--.*?-->\s*", re.DOTALL)
+_NOT_OURS = re.compile(
+    r"@font-face\s*\{[^}]*\}\s*|<!--.*?-->\s*|<g [^>]*>\s*(?:<circle [^>]*/>\s*)+</g>\s*", re.DOTALL
+)
 
 
 async def picture_of(socket: Path, *, ascii_only: bool = False) -> str:
@@ -29,13 +31,13 @@ async def picture_of(socket: Path, *, ascii_only: bool = False) -> str:
                 await panel.complete.wait()
         panel.look()
         await pilot.pause()
-        return without_fonts(panel.export_screenshot(title="bagvigil panel"))
+        return ours_alone(panel.export_screenshot(title="bagvigil panel"))
 
 
-def without_fonts(svg: str) -> str:
-    """Strip what points elsewhere, fonts and comments; the viewer's own fixed-width font is used.
+def ours_alone(svg: str) -> str:
+    """Strip what is not the panel's: fonts and remarks that point elsewhere, a window's buttons.
 
-    >>> without_fonts("<style>@font-face { src: url('https://x/y'); } .a { }</style>")
+    >>> ours_alone("<style>@font-face { src: url('https://x/y'); } .a { }</style>")
     '<style>.a { }</style>'
     """
-    return _OUTSIDE.sub("", svg)
+    return _NOT_OURS.sub("", svg)

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from dashboard.once import as_text
-from dashboard.picture import without_fonts
+from dashboard.picture import ours_alone
 from firmware_host.model.events import AlarmState, Phase
 from tests.dashboard.parts import KICKED_CURE, LOST, SNAPSHOT, TEST, TREND, snapshot
 from tests.dashboard.test_client import Bench
@@ -144,4 +144,9 @@ def test_the_picture_shows_the_screen_and_needs_nothing_from_outside(
 
 def test_fonts_and_comments_that_point_outside_are_stripped() -> None:
     svg = "<!-- https://a -->\n<style>@font-face {\n src: url('https://b');\n}\n.c { }</style>"
-    assert without_fonts(svg) == "<style>.c { }</style>"
+    assert ours_alone(svg) == "<style>.c { }</style>"
+
+
+def test_a_windows_buttons_are_stripped_and_other_groups_stay() -> None:
+    buttons = '<g transform="x">\n <circle r="7"/>\n <circle r="7"/>\n</g>\n'
+    assert ours_alone(f"{buttons}<g><text>a</text></g>") == "<g><text>a</text></g>"
