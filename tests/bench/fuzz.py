@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import random
 import tracemalloc
-from collections.abc import Callable
 from multiprocessing import get_context
 from time import process_time
 
@@ -25,7 +24,7 @@ SAMPLE_LINES, SAMPLE_CPU_S = 60_000, 0.0
 PROCESSES = 2
 MOST_GROWTH = 1_000_000
 """Bytes."""
-SHORT_FLOOD, LONG_FLOOD = 65_536, 1_048_576
+SHORT_FLOOD, LONGER = 65_536, 16
 MEMORY_FLOOD = 10_000_000
 STEEPEST = 2.0
 """Times the cost of a byte that a byte of a sixteen times longer flood may cost."""
@@ -63,34 +62,28 @@ def _grown_by_floods(length: int) -> int:
     return most - before
 
 
-def _cpu_of(make: Callable[[random.Random], bytes]) -> float:
-    """CPU time to read a flood in pieces as a port gives them; the least of three."""
+def _cpu_of(pieces: list[bytes], times: int) -> float:
+    """CPU time to read these pieces so many times over; the least of three."""
     costs = []
     for _ in range(3):
-        noise, reader = make(random.Random("steep")), FrameReader()
-        begun_s = process_time()
-        for at in range(0, len(noise), READ_BYTES):
-            reader.feed(noise[at : at + READ_BYTES])
+        reader, begun_s = FrameReader(), process_time()
+        for _ in range(times):
+            for piece in pieces:
+                reader.feed(piece)
         costs.append(process_time() - begun_s)
     return min(costs)
 
 
 def _steepest() -> float:
     """Cost of a byte in a long flood over its cost in a short one, of the worst flood."""
-
-    def of(kind: bytes, length: int) -> Callable[[random.Random], bytes]:
-        return lambda _: kind * (length // len(kind))
-
-    ratios = [
-        _cpu_of(of(flood, LONG_FLOOD)) / max(_cpu_of(of(flood, SHORT_FLOOD)), 1e-5)
-        for flood in (*FLOODS, line_of(7))
-    ]
-    noise = [
-        _cpu_of(lambda rng, size=length: garbage(rng, size))  # type: ignore[misc]  # bound on purpose
-        for length in (LONG_FLOOD, SHORT_FLOOD)
-    ]
-    worst = max(*ratios, noise[0] / max(noise[1], 1e-5))
-    return worst * SHORT_FLOOD / LONG_FLOOD
+    rng = random.Random("steep")
+    floods = [[one * (READ_BYTES // len(one))] for one in (*FLOODS, line_of(7))]
+    floods += [list(garbage(rng, 16 * READ_BYTES, READ_BYTES)) for _ in range(6)]
+    ratios = []
+    for flood in floods:
+        times = SHORT_FLOOD // sum(map(len, flood)) + 1
+        ratios.append(_cpu_of(flood, LONGER * times) / LONGER / _cpu_of(flood, times))
+    return max(ratios)
 
 
 def run(seed: int, *, full: bool) -> Counted:

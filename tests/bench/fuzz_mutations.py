@@ -7,11 +7,12 @@ from __future__ import annotations
 
 import random
 from binascii import crc32
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 
 from tests.bench.fuzz_words import STRANGE
 
 FLOODS = (b"\x00", b"\xff", b"@", b"\n", b"*", b"\r", b"@\n", b"@S,", b"U")
+CRUMBS = (b"@", b"*", b"\n", b"\r", b"S,", b"12,", b"@S,1,2,3*", b"00000000", b"\x00", b"\xff")
 NEAREST = 8
 """Lines that trade places: no more than a board's own queue could hold back."""
 NUMBERS = (b"99999999999999999999", b"-1", b"65536", b"4294967296", b"1e9", b"0x10", b"", b" 1")
@@ -139,14 +140,15 @@ HARMS: tuple[Mutation, ...] = (
 )  # fmt: skip
 
 
-def garbage(rng: random.Random, length: int) -> bytes:
-    """Make noise: random bytes, a flood of one pattern, or crumbs of the protocol itself."""
-    kind = rng.randrange(3)
-    if kind == 0:
-        return rng.randbytes(length)
-    if kind == 1:
-        flood = rng.choice(FLOODS)
-        return flood * (length // len(flood))
-    crumbs = (b"@", b"*", b"\n", b"\r", b"S,", b"12,", b"@S,1,2,3*", b"00000000", b"\x00", b"\xff")
-    some = b"".join(rng.choice(crumbs) for _ in range(500))
-    return some * (length // len(some) + 1)
+def garbage(rng: random.Random, length: int, piece: int) -> Iterator[bytes]:
+    """Make noise, a piece at a time: random bytes, a flood, or crumbs of the protocol itself."""
+    kind, flood = rng.randrange(3), rng.choice(FLOODS)
+    crumbs = b"".join(rng.choice(CRUMBS) for _ in range(piece))
+    for _ in range(0, length, piece):
+        if kind == 0:
+            yield rng.randbytes(piece)
+        elif kind == 1:
+            yield flood * (piece // len(flood))
+        else:
+            begin = rng.randrange(len(crumbs))
+            yield crumbs[begin : begin + piece]

@@ -26,6 +26,8 @@ LINES_AT_ONCE = 40
 PORT_EVERY = 12
 """One batch in so many also goes through the reader of a port."""
 GARBAGE_EVERY = 400
+WARM_SPELLS = 20
+"""Spells of noise after which a process has all the memory that it needs."""
 READ_BYTES = 4096
 """As many as a port gives at once."""
 STEP_MS = 500
@@ -99,7 +101,7 @@ class Campaign:
             if self._batch % GARBAGE_EVERY == 0:
                 self._resync()
                 resident = process.memory_info().rss
-                warm_bytes = resident if self._batch <= 5 * GARBAGE_EVERY else warm_bytes
+                warm_bytes = resident if self._batch <= WARM_SPELLS * GARBAGE_EVERY else warm_bytes
                 self.tally.grown_bytes = resident - (warm_bytes or resident)
         self.tally.cpu_s = process_time() - begun_s
         return self.tally
@@ -171,9 +173,8 @@ class Campaign:
     def _resync(self) -> None:
         """Feed a spell of noise, then count what of a sound stream is lost."""
         length = round(1000.0 * 1000.0 ** self._rng.random())
-        noise = garbage(self._rng, length)
-        for at in range(0, len(noise), READ_BYTES):
-            self._reader.feed(noise[at : at + READ_BYTES])
+        for piece in garbage(self._rng, length, READ_BYTES):
+            self._reader.feed(piece)
             self.tally.longest_kept = max(self.tally.longest_kept, self._reader.waiting)
         first = self._rng.randrange(60000)
         stream = self._harmed(first, untouched)

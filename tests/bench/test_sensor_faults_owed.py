@@ -1,0 +1,79 @@
+"""What a bench of detectors is held to: a lie that is plain and seen by others, nothing else."""
+
+from __future__ import annotations
+
+import pytest
+
+from simulations.faults import Fault, FaultKind
+from simulations.scenario import load
+from tests.bench.counts import Count, Counted
+from tests.bench.sensor_faults_bench import Moment, Story
+from tests.bench.sensor_faults_cases import LIMITS_S, PLAIN_K, Owed, faults_of, owed, takes
+
+KICK_S = 1000.0
+
+
+def job(rise_k: float, deep_pa: float = 3000.0) -> Story:
+    """An hour whose laminate is warmer by `rise_k` from the kick on, the bag under vacuum."""
+    moments = []
+    for number in range(3600):
+        at_s = float(number)
+        warm_k = 295.0 + (rise_k if at_s >= KICK_S else 0.0)
+        truth = {
+            "bag": deep_pa, "pump": deep_pa, "barometer": 101300.0, "laminate": warm_k,
+            "mould": warm_k, "shop": 295.0, "cup": warm_k,
+        }  # fmt: skip
+        moments.append(Moment(at_s, truth, 298.0, ()))
+    return Story(scenario=load("healthy"), moments=tuple(moments))
+
+
+def found(kind: FaultKind, channel: str, told: Story) -> float | None:
+    return owed(faults_of(channel, kind, 0.0), told, 0).since_s
+
+
+@pytest.mark.parametrize("kind", [FaultKind.STUCK, FaultKind.DETACHED])
+def test_a_couple_that_follows_nothing_is_owed_from_the_kick_on(kind: FaultKind) -> None:
+    since_s = found(kind, "part1", job(20.0))
+    assert since_s is not None
+    assert KICK_S <= since_s < KICK_S + 10.0
+
+
+def test_a_reversed_couple_is_plain_at_once_as_its_chip_is_warmer_than_the_room() -> None:
+    assert found(FaultKind.REVERSED, "part1", job(20.0)) == 0.0
+
+
+def test_a_couple_that_had_nothing_to_follow_is_not_owed() -> None:
+    assert found(FaultKind.STUCK, "part1", job(0.9 * PLAIN_K)) is None
+
+
+@pytest.mark.parametrize("channel", ["shop", "cup"])
+def test_a_couple_without_a_witness_is_not_owed(channel: str) -> None:
+    assert found(FaultKind.STUCK, channel, job(20.0)) is None
+
+
+def test_what_a_chip_says_is_owed_at_once_on_every_channel() -> None:
+    fault = Fault(channel="shop", kind=FaultKind.OPEN, start_s=7.0)
+    assert owed(fault, job(0.0), 7) == Owed(since_s=7.0, limit_s=LIMITS_S[FaultKind.OPEN])
+
+
+def test_a_gauge_off_its_hose_is_owed_and_one_that_is_a_little_wrong_is_not() -> None:
+    assert found(FaultKind.DETACHED, "bag", job(0.0)) == 0.0
+    assert found(FaultKind.WRONG, "bag", job(0.0)) is None
+    assert found(FaultKind.WRONG, "part1", job(0.0)) == 0.0
+
+
+def test_a_gauge_that_reads_the_room_in_a_bag_at_room_pressure_is_not_owed() -> None:
+    assert found(FaultKind.DETACHED, "bag", job(0.0, deep_pa=101300.0)) is None
+
+
+def test_no_gauge_has_leads_to_bridge() -> None:
+    assert not takes("bag", FaultKind.BRIDGED)
+    assert takes("mould", FaultKind.BRIDGED)
+
+
+def test_a_campaign_is_met_when_every_figure_is() -> None:
+    good = Count(what="found", value=0.9, at_least=0.9)
+    bad = Count(what="others", value=1, at_most=0)
+    assert Counted(name="x", counts=(good, Count(what="runs", value=3))).is_met
+    assert not Counted(name="x", counts=(good, bad)).holds(10.0)
+    assert "at most 0: FAIL" in Counted(name="x", counts=(bad,)).table()
