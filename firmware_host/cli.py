@@ -14,7 +14,19 @@ from typing import Any, NoReturn
 from firmware_host.commands.voice import aside, plain
 from firmware_host.errors import MonitorError
 
-COMMANDS = ("demo", "new", "plan", "watch", "mark", "panel", "replay", "report", "verify", "jobs")
+COMMANDS = (
+    "demo",
+    "new",
+    "plan",
+    "watch",
+    "mark",
+    "panel",
+    "replay",
+    "report",
+    "verify",
+    "jobs",
+    "check",
+)
 FAILED, USAGE = 1, 2
 INTERRUPTED = 3
 """Begun and not done: nothing failed, and it may be tried again."""

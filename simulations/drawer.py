@@ -10,7 +10,8 @@ import threading
 from collections.abc import Callable
 
 from firmware_host.clock import Clock
-from hardware.channels import AdcPressureSpec, ChannelSpec
+from hardware.barometer import bmp280_word
+from hardware.channels import AdcCoupleSpec, AdcPressureSpec, ChannelSpec
 from hardware.encoder import encode_fault, encode_raw, encode_supply
 from simulations.board import LEAD_FAULTS
 from simulations.rig import Marked, Rig
@@ -48,26 +49,30 @@ class Drawer:
         """Give the count of the transducers' supply."""
         return lambda: encode_supply(spec, SUPPLY_V)
 
-    def barometer(self, spec: ChannelSpec) -> Callable[[], str]:
-        """Give the word of the chip that measures the room."""
-        return lambda: encode_raw(spec, self.rig.plant.shop.pressure_pa(self.rig.time_s))
+    def barometer(self) -> str:
+        """Give the word of the chip that measures the room; it sits at the couples' terminals."""
+        return bmp280_word(self._room_pa, self._shop_k)
 
     @property
-    def cold_k(self) -> float:
-        """How warm the couples' chips are."""
-        return self.rig.plant.shop.temperature_k(self.rig.time_s) + CHIP_ABOVE_SHOP_K
+    def _room_pa(self) -> float:
+        return self.rig.plant.shop.pressure_pa(self.rig.time_s)
+
+    @property
+    def _shop_k(self) -> float:
+        return self.rig.plant.shop.temperature_k(self.rig.time_s)
 
     def _encoded(self, name: str, spec: ChannelSpec) -> str:
         reading = self._readings[name]
         if reading.value is None:
             return encode_fault(spec, LEAD_FAULTS[reading.lead])
-        room_pa = self.rig.plant.shop.pressure_pa(self.rig.time_s)
+        # A couple on a bare converter ends at terminals; a couple's chip is warmed by its board.
+        above_k = 0.0 if isinstance(spec, AdcCoupleSpec) else CHIP_ABOVE_SHOP_K
         return encode_raw(
             spec,
             reading.value,
             supply_v=SUPPLY_V,
-            station_pressure_pa=room_pa,
-            cold_junction_k=self.cold_k,
+            station_pressure_pa=self._room_pa,
+            cold_junction_k=self._shop_k + above_k,
         )
 
     def _measure(self) -> None:

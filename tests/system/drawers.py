@@ -134,7 +134,6 @@ class I2cDrawer:
     """Chips by their address."""
 
     def __init__(self, drawer: Drawer) -> None:
-        self._drawer = drawer
         vacuum = _ratiometric(reference=Reference.GAUGE, full_scale_pa=-110000.0)
         absolute = _ratiometric()
         self._chips: dict[int, I2cBus] = {
@@ -151,7 +150,7 @@ class I2cDrawer:
                     3: drawer.word("part2", _straight(Couple.T)),
                 }
             ),
-            0x76: BarometerChip(self._room),
+            0x76: BarometerChip(drawer.barometer),
         }
 
     def i2c(self, device: str, address: int) -> I2cBus:
@@ -163,9 +162,6 @@ class I2cDrawer:
 
     def close(self) -> None:
         """Nothing was opened."""
-
-    def _room(self) -> str:
-        return self._drawer.barometer(BarometerSpec())()
 
 
 def _ratiometric(
