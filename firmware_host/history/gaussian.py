@@ -35,22 +35,14 @@ class Belief:
 
     def expected(self, weights: Weights) -> Expected:
         """Give the value of a sum of multiples."""
-        along = self._along(weights)
-        mean = sum(
-            weights.get(name, 0.0) * m for name, m in zip(self.names, self.means, strict=True)
-        )
-        variance = sum(
-            weights.get(name, 0.0) * c for name, c in zip(self.names, along, strict=True)
-        )
-        return Expected(mean=mean, sd=math.sqrt(max(variance, 0.0)))
+        return self._along(weights)[0]
 
     def seen(self, weights: Weights, value: float, sd: float) -> Belief:
         """Take in a measured value with its own standard deviation.
 
         S = h P h' + s2; K = P h' / S; x += K (y - h x); P -= K h P.
         """
-        along = self._along(weights)
-        now = self.expected(weights)
+        now, along = self._along(weights)
         total = now.sd**2 + sd**2
         return self._moved(along, (value - now.mean) / total, 1.0 / total)
 
@@ -60,8 +52,7 @@ class Belief:
         Moments of the truncated normal: with z = (bound - mean)/sqrt(S) and l = phi(z)/(1 - Phi(z))
         the mean moves by l and the variance shrinks by l (l - z).
         """
-        along = self._along(weights)
-        now = self.expected(weights)
+        now, along = self._along(weights)
         total = now.sd**2 + sd**2
         z = (bound - now.mean) / math.sqrt(total)
         pull = _hazard(z)
@@ -91,17 +82,24 @@ class Belief:
             covariances=tuple(tuple(self.covariances[i][j] for j in kept) for i in kept),
         )
 
-    def _along(self, weights: Weights) -> list[float]:
-        """Give P h'."""
+    def _along(self, weights: Weights) -> tuple[Expected, list[float]]:
+        """Give h x with its sd, and P h'."""
         strange = weights.keys() - set(self.names)
         if strange:
             raise ValueError(f"nothing is believed of {', '.join(sorted(strange))}")
         places = [(self.names.index(name), weight) for name, weight in weights.items()]
-        return [sum(row[i] * weight for i, weight in places) for row in self.covariances]
+        along = [0.0] * len(self.names)
+        for i, weight in places:
+            along = [a + weight * c for a, c in zip(along, self.covariances[i], strict=True)]
+        mean = sum(self.means[i] * weight for i, weight in places)
+        variance = sum(along[i] * weight for i, weight in places)
+        return Expected(mean=mean, sd=math.sqrt(max(variance, 0.0))), along
 
     def _moved(self, along: list[float], pull: float, shrink: float) -> Belief:
-        size = range(len(along))
-        rows = [[self.covariances[i][j] - along[i] * along[j] * shrink for j in size] for i in size]
+        rows = [
+            [c - one * other * shrink for c, other in zip(row, along, strict=True)]
+            for row, one in zip(self.covariances, along, strict=True)
+        ]
         means = tuple(mean + step * pull for mean, step in zip(self.means, along, strict=True))
         return Belief(names=self.names, means=means, covariances=_frozen(rows))
 

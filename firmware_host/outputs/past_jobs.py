@@ -46,7 +46,7 @@ class PastJobs:
 def past_jobs(base: Path) -> PastJobs:
     """Read every job folder below `base`; none where it does not exist."""
     known = _ledger(base / LEDGER_NAME)
-    stamps = _stamps(base)
+    stamps = stamps_of(base)
     problems = []
     fresh = []
     for folder, stamp in stamps.items():
@@ -68,12 +68,12 @@ def kept_outcomes(base: Path) -> tuple[Outcome, ...]:
     """Give what was read before, of folders that are still there; opens no record."""
     known = _ledger(base / LEDGER_NAME)
     return tuple(
-        one for folder in _stamps(base) if folder in known for one in known[folder].outcomes
+        one for folder in stamps_of(base) if folder in known for one in known[folder].outcomes
     )
 
 
-def _stamps(base: Path) -> dict[str, str]:
-    """Folders with a record, by name."""
+def stamps_of(base: Path) -> dict[str, str]:
+    """Give folders with a record by name, each with size and time of the record."""
     if not base.is_dir():
         return {}
     stamps = {}

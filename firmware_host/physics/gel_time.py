@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 GAS_CONSTANT_J_PER_MOLK = 8.31446261815324
 T25_K = 298.15
@@ -18,6 +19,8 @@ THROTTLE_STEEPNESS = 50.0
 THROTTLE_OFFSET = 0.05
 NODES = 33
 """Simpson nodes of the growth integral, crowded where the reaction starts."""
+UNTHROTTLED, FAR_LIMIT = -12.0, 10.0
+"""Below this exponent at the gel the throttle takes off less than 1e-5, and is left out."""
 DRIFT_STEP_S = 20.0
 LONGEST_MIN = 10_000.0
 """A week; a resin that has not gelled by then does not."""
@@ -98,16 +101,24 @@ class GelLaw:
 
     def _growth(self, temp_k: float) -> float:
         limit = self.limit_at_20c + self.limit_per_k * (temp_k - T20_K)
-        total = 0.0
-        for node in range(NODES):
-            share = node / (NODES - 1)
-            alpha = self.gel_conversion * share**3
-            stride = 3.0 * share**2 * self.gel_conversion
-            speed = (self.seed + alpha**self.order_m) * (1.0 - alpha) ** self.order_n
-            held = 1.0 + math.exp(min(THROTTLE_STEEPNESS * (alpha - limit + THROTTLE_OFFSET), 60.0))
-            weight = 1.0 if node in (0, NODES - 1) else 4.0 if node % 2 else 2.0
-            total += weight * stride * held / speed
-        return total / (3.0 * (NODES - 1))
+        if THROTTLE_STEEPNESS * (self.gel_conversion - limit + THROTTLE_OFFSET) < UNTHROTTLED:
+            limit = FAR_LIMIT
+        return _growth_needed(self.gel_conversion, self.seed, self.order_m, self.order_n, limit)
+
+
+@lru_cache(maxsize=64)
+def _growth_needed(gel: float, seed: float, order_m: float, order_n: float, limit: float) -> float:
+    """Dimensionless time k t to the gel; kept, because most temperatures share it."""
+    total = 0.0
+    for node in range(NODES):
+        share = node / (NODES - 1)
+        alpha = gel * share**3
+        stride = 3.0 * share**2 * gel
+        speed = (seed + alpha**order_m) * (1.0 - alpha) ** order_n
+        held = 1.0 + math.exp(min(THROTTLE_STEEPNESS * (alpha - limit + THROTTLE_OFFSET), 60.0))
+        weight = 1.0 if node in (0, NODES - 1) else 4.0 if node % 2 else 2.0
+        total += weight * stride * held / speed
+    return total / (3.0 * (NODES - 1))
 
 
 def _spread(temp_k: float) -> float:
