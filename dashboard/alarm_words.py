@@ -9,6 +9,7 @@ from firmware_host.model.events import AlarmState
 from firmware_host.model.snapshot import AlarmView, Snapshot
 
 TEXT_LINES, ACTION_LINES = 3, 3
+NOTHING_NOW = "Nothing now: its cause is gone. It waits to be seen."
 _RANK = {"high": 0, "medium": 1, "low": 2}
 _STATE_WORDS = {
     AlarmState.ACTIVE: "active",
@@ -60,16 +61,21 @@ def alarm_box(snapshot: Snapshot, now_s: float, cells: int) -> tuple[Line, ...]:
         f"   since {since}, {span(now_s - first.raised_s)}"
     )
     lines = [line(padded(title, cells), Tone.ALARM)]
-    # Unseen, the whole block is inverse: from across the room its shape is what is seen.
-    tone = Tone.PLAIN if _is_seen(first) else Tone.ALARM
+    # Active, the whole block is inverse: from across the room its shape is what is seen.
+    tone = Tone.ALARM if first.state is AlarmState.ACTIVE else Tone.PLAIN
     for text in wrapped(first.text, cells - 5, TEXT_LINES):
         lines.append(line(padded(f"    {text}", cells), tone))
-    for number, text in enumerate(wrapped(first.action, cells - 5, ACTION_LINES)):
+    for number, text in enumerate(wrapped(_action(first), cells - 5, ACTION_LINES)):
         lines.append(
             (Span(" do " if number == 0 else "    ", Tone.STRONG), Span(text, Tone.STRONG))
         )
     lines.append(_others(others) if others else line(""))
     return tuple(fitted(shown, cells) for shown in lines)
+
+
+def _action(alarm: AlarmView) -> str:
+    """Say what to do; what was right while the cause stood may be wrong after it has gone."""
+    return NOTHING_NOW if alarm.state is AlarmState.RETURNED else alarm.action
 
 
 def _others(others: list[AlarmView]) -> Line:

@@ -12,6 +12,7 @@ from collections.abc import Callable
 from dashboard.measured import hottest_k, measured
 from dashboard.shown import BigNumber, Line, Tone, line
 from dashboard.words import (
+    LONGEST_BIG,
     NOT_KNOWN,
     clock_at,
     degrees,
@@ -154,15 +155,22 @@ def _to_sealed(snapshot: Snapshot, now_s: float) -> BigNumber:
 def _left(caption: str, late: str, left_s: float, note: str) -> BigNumber:
     """Show time that is left, or by how much it is over."""
     if left_s < 0.0:
+        shown, unit = _over(-left_s)
         return BigNumber(
-            caption=f"~ {late} by, min:s",
-            digits=digits(minutes_seconds(-left_s)),
+            caption=f"~ {late} by, {unit}",
+            digits=digits(shown),
             note=line(f"~ {note}", Tone.NOTICE),
             tone=Tone.NOTICE,
         )
     return BigNumber(
         caption=f"{caption}, min:s", digits=digits(minutes_seconds(left_s)), note=line(note)
     )
+
+
+def _over(over_s: float) -> tuple[str, str]:
+    """Give time over with a minus: across the room, where no caption is read, it must differ."""
+    exact = f"-{minutes_seconds(over_s)}"
+    return (exact, "min:s") if len(exact) <= LONGEST_BIG else (f"-{int(over_s) // 60}", "min")
 
 
 def _in_phase(snapshot: Snapshot, now_s: float) -> BigNumber:

@@ -59,9 +59,21 @@ def test_working_shows_the_work_time_left_and_the_time_to_bag_sealed() -> None:
     )
 
 
-def test_work_time_that_is_over_counts_up_and_says_so() -> None:
+@pytest.mark.parametrize(
+    ("over_s", "digits", "unit"),
+    [(1.0, "-0:01", "min:s"), (599.0, "-9:59", "min:s"), (600.0, "-10", "min")],
+)
+def test_time_that_is_over_has_a_minus_and_fits_its_place(
+    over_s: float, digits: str, unit: str
+) -> None:
+    left, _ = the_two(snapshot(Phase.WORKING), 1800.0 + over_s)
+    assert (left.digits, left.caption) == (digits, f"~ work time over by, {unit}")
+    assert max(map(len, big(left.digits))) <= 38
+
+
+def test_work_time_that_is_over_says_so() -> None:
     left, _ = the_two(snapshot(Phase.WORKING), 1801.0)
-    assert left.digits == "0:01"
+    assert left.digits == "-0:01"
     assert left.caption == "~ work time over by, min:s"
     assert left.tone is Tone.NOTICE
     at_the_end, _ = the_two(snapshot(Phase.WORKING), 1800.0)

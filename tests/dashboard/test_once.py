@@ -30,7 +30,7 @@ GOLDEN = """\
  !! vacuum lost   high   gone again, not seen   since 08:28, 1 h 33 min
     Bag above 150 mbar for 2 min. The resin has not kicked: vacuum still
     matters.
- do Listen along the tape, the pleats and the hose end; check pump and valve.
+ do Nothing now: its cause is gone. It waits to be seen.
 
  bag, mbar, wanted below 150             laminate, C, wanted below 90
 """

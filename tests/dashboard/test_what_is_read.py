@@ -217,11 +217,14 @@ def test_an_alarm_is_answered_stays_until_its_cause_is_gone_and_then_goes() -> N
     at_desk(act)
 
 
-def test_an_unseen_alarm_is_one_inverse_block_and_a_seen_one_is_not() -> None:
+def test_an_active_alarm_is_one_inverse_block_and_others_are_not() -> None:
     async def act(desk: Desk) -> None:
         desk.link.say(snapshot(alarms=(LOST,)))
         await desk.look()
         assert inverse_rows(desk) == [1, 9, 10, 11]
+        desk.link.say(snapshot(alarms=(replace(LOST, state=AlarmState.RETURNED),)))
+        await desk.look(0.5)
+        assert inverse_rows(desk) == [1, 9]
         desk.link.say(snapshot(alarms=(replace(LOST, state=AlarmState.ACKNOWLEDGED),)))
         await desk.press("t")
         assert inverse_rows(desk) == [9]
