@@ -13,13 +13,14 @@ from tests.bench.sensor_faults_bench import Heard, JobBench, story
 from tests.bench.sensor_faults_cases import WATCHED_S, Owed, faults_of, owed, takes
 
 PHASES_S = {
+    "start": 0.0,
     "before pour": 170.0,
     "working": 700.0,
     "waiting": 2600.0,
     "kicked": 3750.0,
     "cooling": 5600.0,
 }
-"""When a fault begins, give or take JITTER_S."""
+"""When a fault begins, give or take JITTER_S; one of the start was there before the bench."""
 JITTER_S = 60.0
 PAIR_PHASES = ("waiting", "kicked")
 HEALTHY = ("healthy", "cold", "cycling_leak", "leak", "settling", "pump_worn")
@@ -96,7 +97,7 @@ class Seed:
         self._rng = random.Random(f"{seed}:cases")
         self._story = story("healthy", seed)
         self._begins = {
-            phase: self._story.first_at(at_s + self._rng.uniform(-JITTER_S, JITTER_S))
+            phase: self._story.first_at(at_s and at_s + self._rng.uniform(-JITTER_S, JITTER_S))
             for phase, at_s in PHASES_S.items()
             if phase in phases
         }
