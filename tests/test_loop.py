@@ -299,6 +299,9 @@ def test_links_and_counts_show_in_the_snapshot(rig: Rig) -> None:
     assert rig.shown[-1].links == (
         LinkView(name="board", up=True, text="the board answers.", frames=9, damaged=2, lost=1),
     )
+    rig.inbox.put(LinkChanged(0.0, 0, up=True, text="damaged.", limps=True))
+    rig.turn()
+    assert rig.shown[-1].links[0].limps
 
 
 def test_snapshots_come_four_times_a_second_and_at_once_when_it_matters(rig: Rig) -> None:

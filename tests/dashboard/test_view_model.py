@@ -176,6 +176,16 @@ def test_more_channels_than_fit_are_counted() -> None:
     assert "and 16 more" in text_of(rows[-1])
 
 
+def test_a_port_that_answers_badly_says_how() -> None:
+    text = "2.5 % of its lines come damaged (limit 1 %). Check cable, plug and baud."
+    limps = LinkView(
+        name="board", up=True, text=text, frames=0, damaged=9, lost=0, limps=True
+    )  # fmt: skip
+    shown = screen(replace(SNAPSHOT, links=(limps,))).state
+    assert text_of(shown).startswith(" ~ board: 2.5 % of its lines come damaged")
+    assert Tone.NOTICE in tones(shown)
+
+
 def test_a_lost_port_a_late_record_and_unseen_time_are_named() -> None:
     lost = LinkView(name="board", up=False, text="unplugged", frames=0, damaged=0, lost=0)
     said = replace(snapshot(unseen_s=180.0), links=(lost,), stored_age_s=11.0)
