@@ -17,13 +17,14 @@ from firmware_host.config.schema import Bench, BenchChannel, ChannelKind, JobDes
 from firmware_host.errors import InputError
 from firmware_host.model.channels import Channel
 from firmware_host.model.samples import Input
+from firmware_host.outputs.attachment import PAGE_NAME, attachments
 from firmware_host.outputs.record_columns import FrameColumns, read_columns
 from firmware_host.outputs.record_reader import Record, open_record
 from firmware_host.outputs.record_resume import ResumePoint, resume_point
 from firmware_host.outputs.record_schema import JOB_NAME, Source
 from firmware_host.report.build import build
 from firmware_host.report.charts import draw
-from firmware_host.report.facts import Facts, Gathering, Head, Sensor
+from firmware_host.report.facts import EarlierPage, Facts, Gathering, Head, Sensor
 from firmware_host.report.render import render
 from firmware_host.report.story import Story, tell
 
@@ -126,6 +127,12 @@ def _facts(record: Record, point: ResumePoint, job: JobDescription, story: Story
             events=point.events,
             event_check=point.event_crc,
             lost_inputs=record.lost_inputs,
+        ),
+        earlier_pages=tuple(
+            EarlierPage(n=held.n, sha256=held.sha256, inputs=held.inputs)
+            for held in attachments(record)
+            # A page made again of the very same rows is the same page, and must not name itself.
+            if held.name == PAGE_NAME and held.inputs < point.inputs
         ),
     )
 

@@ -139,7 +139,7 @@ def _title(phase: Phase) -> str:
 
 def _status(facts: Facts, words: TimeWords) -> str:
     story = facts.story
-    at = words.wall(story.end_s)
+    at = words.when(story.end_s)
     if story.is_over:
         return f"{story.phase.value} {at}"
     return f"{story.phase.value.replace('_', ' ')}, as of {at}"
@@ -203,5 +203,12 @@ def _record(facts: Facts) -> tuple[Line, ...]:
         ),
         Line(name="Last rows", value=head_words(facts)),
         Line(name="job.toml, SHA-256", value=facts.job_sha256),
+        *(
+            Line(
+                name=f"Earlier page {page.n}, SHA-256",
+                value=f"{page.sha256}, made of {several(page.inputs, 'input')}",
+            )
+            for page in facts.earlier_pages
+        ),
         Line(name="Made by", value=f"Bag Vigil {facts.version}"),
     )

@@ -41,6 +41,8 @@ EDGE_SHARE = 0.1
 """A word this close to the right edge goes to the left of its line."""
 CLOSE_SHARE = 0.08
 """Words closer than this do not stand on one height."""
+_BACKING: dict[str, object] = {"facecolor": "#ffffff", "alpha": 0.8, "lw": 0.0, "pad": 0.5}
+"""Behind a word that may stand on a curve or a hatch."""
 LETTER_SHARE = 0.0085
 """Width of a letter against the width of the chart."""
 
@@ -218,6 +220,7 @@ def _note(axes: Axes, at: float, height: float, text: str, *, color: str = INK) 
         va="top",
         fontsize=6.5,
         color=color,
+        bbox=_BACKING,
     )
 
 

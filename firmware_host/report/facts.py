@@ -37,6 +37,16 @@ class Head:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class EarlierPage:
+    """A page that was made of the record when it was shorter; it is kept in there."""
+
+    n: int
+    sha256: str
+    inputs: int
+    """Inputs that the record held then."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Sensor:
     """One channel of the bench."""
 
@@ -66,6 +76,7 @@ class Facts:
     sensors: tuple[Sensor, ...]
     story: Story
     head: Head
+    earlier_pages: tuple[EarlierPage, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,7 +6,7 @@ Pure. Alarms of several channels with one cause are one row: a cable that was pu
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from firmware_host.model.channels import Quantity
 from firmware_host.model.events import MarkTaken, Phase
@@ -111,13 +111,19 @@ def moments(story: Story, words: TimeWords) -> tuple[Moment, ...]:
 
 
 def key_moments(story: Story, words: TimeWords) -> tuple[Moment, ...]:
-    """Give the moments for the first page: without tests of the valve and what was set aside."""
+    """Give the moments for the first page: without tests of the valve and what was set aside.
+
+    What happened several times is one line with its count; the appendix has each by itself.
+    """
     tests = {MARK_WORDS["valve_shut"], MARK_WORDS["valve_open"], PHASE_WORDS[Phase.WAITING]}
     taken = {mark.at_s for mark in story.marks if not mark.taken}
+    alike: dict[str, list[Moment]] = {}
+    for moment in moments(story, words):
+        if moment.what not in tests and not (moment.by_hand and moment.time_s in taken):
+            alike.setdefault(moment.what, []).append(moment)
     return tuple(
-        moment
-        for moment in moments(story, words)
-        if moment.what not in tests and not (moment.by_hand and moment.time_s in taken)
+        replace(first, note=f"{len(more) + 1} times, last {more[-1].since}") if more else first
+        for first, *more in alike.values()
     )
 
 

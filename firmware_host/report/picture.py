@@ -19,6 +19,8 @@ from firmware_host.report.tally import Span
 from firmware_host.report.words import MBAR_PA, TimeWords, spaced
 from hardware.units import ZERO_CELSIUS_K
 
+SILENT_MIN = 3.0
+"""Conversion is said once a minute; over more than this nobody was there to say it."""
 MOST_CLOCK_TICKS = 9
 CLOCK_STEPS_MIN = (5.0, 10.0, 15.0, 30.0, 60.0, 120.0, 180.0, 240.0, 360.0, 720.0, 1440.0)
 
@@ -209,12 +211,20 @@ def _conversion(facts: Facts, window: Span, words: TimeWords) -> Band | None:
     said = [one for one in story.cure if from_s <= one.time_s <= window.end_s]
     if len(said) < 2:
         return None
-    return Band(
-        minutes=np.array([words.minutes(one.time_s) for one in said]),
-        low=np.array([one.low for one in said]) * 100.0,
-        middle=np.array([one.conversion for one in said]) * 100.0,
-        high=np.array([one.high for one in said]) * 100.0,
+    minutes = np.array([words.minutes(one.time_s) for one in said])
+    parts = (
+        [one.low for one in said],
+        [one.conversion for one in said],
+        [one.high for one in said],
     )
+    low, middle, high = (_broken(minutes, np.array(part) * 100.0) for part in parts)
+    return Band(minutes=_broken(minutes, minutes), low=low, middle=middle, high=high)
+
+
+def _broken(minutes: Floats, values: Floats) -> Floats:
+    """Break a line wherever nothing was said for longer than the core is ever silent."""
+    after = np.flatnonzero(np.diff(minutes) > SILENT_MIN) + 1
+    return np.insert(values, after, np.nan)
 
 
 def _phases(facts: Facts, window: Span, words: TimeWords) -> tuple[Stretch, ...]:

@@ -158,9 +158,13 @@ class TimeWords:
         """Spell the time of day to the second, with the date where it is not the first day."""
         if self.zero_wall is None:
             return "\u2013"
-        at = self._at(time_s)
-        other_day = at.date() != self.zero_wall.date()
-        return f"{at:%d %b %H:%M:%S}" if other_day else f"{at:%H:%M:%S}"
+        return f"{self._other_day(time_s, since_s=0.0)}{self._at(time_s):%H:%M:%S}"
+
+    def when(self, time_s: float) -> str:
+        """Spell the time of day, with the date where it is not the day of the origin."""
+        if self.zero_wall is None:
+            return "\u2013"
+        return f"{self._other_day(time_s, since_s=self.origin_s)}{self._at(time_s):%H:%M}"
 
     def date(self, time_s: float) -> str:
         """Spell the date."""
@@ -176,6 +180,12 @@ class TimeWords:
         if self.zero_wall is None:
             raise ValueError("this record does not tell the time of day")
         return self.zero_wall + timedelta(seconds=time_s)
+
+    def _other_day(self, time_s: float, *, since_s: float) -> str:
+        at = self._at(time_s)
+        if at.date() == self._at(since_s).date():
+            return ""
+        return f"{at:%d} {_MONTHS[at.month - 1][:3]} "
 
     def _month(self, time_s: float) -> str:
         at = self._at(time_s)

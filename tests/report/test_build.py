@@ -8,10 +8,17 @@ import numpy as np
 import pytest
 
 from firmware_host.config.load import parse_job
-from firmware_host.model.events import AlarmState, Event, Phase, SensorFaultChanged, Verdict
+from firmware_host.model.events import (
+    AlarmState,
+    CureEstimated,
+    Event,
+    Phase,
+    SensorFaultChanged,
+    Verdict,
+)
 from firmware_host.model.samples import Frame
 from firmware_host.report.build import Report, build
-from firmware_host.report.facts import Facts, Gathering, Head, Sensor
+from firmware_host.report.facts import EarlierPage, Facts, Gathering, Head, Sensor
 from firmware_host.report.headlines import Tone
 from firmware_host.report.story import tell
 from firmware_host.report.words import NBSP
@@ -166,6 +173,19 @@ def test_conversion_is_drawn_from_the_gel_on_and_not_before() -> None:
     assert 55.0 <= band.minutes.min() < 56.0
 
 
+def test_conversion_is_not_drawn_across_a_gap() -> None:
+    said = [
+        event
+        for event in whole()
+        if not (isinstance(event, CureEstimated) and 4800.0 < event.time_s < 5400.0)
+    ]
+    band = built(facts_of(said)).pictures.whole.conversion
+    assert band is not None
+    (broken,) = np.flatnonzero(np.isnan(band.middle))
+    assert (band.minutes[broken - 1], band.minutes[broken + 1]) == (75.0, 85.0)
+    assert np.isnan([band.low[broken], band.high[broken], band.minutes[broken]]).all()
+
+
 def test_a_gap_is_unseen_time_and_nothing_is_drawn_across_it() -> None:
     held = [frame for frame in frames() if not 4000.0 < frame.time_s < 4600.0]
     report = built(facts_of(whole(gap(4000.0, 4600.0))), held)
@@ -185,6 +205,27 @@ def test_a_silent_bag_is_unseen_vacuum() -> None:
     assert answers(report)["Watch"] == "60 s unseen"
     said = [text.replace(NBSP, " ") for text in report.doubts]
     assert "Not seen: vacuum for 60 s. Nothing is known of that time." in said
+
+
+def test_what_happened_several_times_is_one_line_on_the_first_page() -> None:
+    cycles = [event for at_s in (1500.0, 1800.0, 2100.0) for event in mark(at_s, "pump_on")[1]]
+    report = built(facts_of(whole(*cycles)))
+    (line,) = [one for one in report.key_moments if one.what == "pump on"]
+    assert (line.since, line.note) == (f"+20{NBSP}min", f"3 times, last +30{NBSP}min")
+    assert sum(one.what == "pump on" for one in report.moments) == 3
+
+
+def test_a_job_that_ended_the_day_after_says_so() -> None:
+    late = replace(facts_of(whole()), zero_wall=datetime(2026, 3, 1, 22, 30, tzinfo=UTC))
+    assert built(late).status == "closed 02 Mar 00:25"
+    assert built(facts_of(whole())).status == "closed 09:55"
+
+
+def test_pages_made_of_a_shorter_record_are_named_with_their_fingerprint() -> None:
+    earlier = EarlierPage(n=1, sha256="ab" * 32, inputs=7000)
+    lines = built(replace(facts_of(whole()), earlier_pages=(earlier,))).record
+    held = {line.name: line.value for line in lines}
+    assert held["Earlier page 1, SHA-256"] == f"{'ab' * 32}, made of 7000 inputs"
 
 
 def test_a_gap_after_the_release_is_no_unseen_time() -> None:

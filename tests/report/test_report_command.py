@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import hashlib
 import sys
 import types
 from pathlib import Path
@@ -11,7 +12,15 @@ from firmware_host.clock import ManualClock
 from firmware_host.commands import report_folder
 from firmware_host.outputs.attachment import attachments
 from firmware_host.outputs.record_reader import open_record
-from tests.report.parts import closed_job, fill, frames, make_folder, open_writer, whole_job
+from tests.report.parts import (
+    closed_job,
+    fill,
+    frames,
+    make_folder,
+    mark,
+    open_writer,
+    whole_job,
+)
 
 
 def names(folder: Path) -> list[str]:
@@ -41,6 +50,38 @@ def test_a_second_report_of_the_same_record_changes_nothing(tmp_path: Path) -> N
     assert main(["report", str(folder)]) == 0
     assert [(held.name, held.read_bytes()) for held in sorted(folder.iterdir())] == before
     assert main(["verify", str(folder)]) == 0
+
+
+def test_the_page_of_a_longer_record_names_the_one_before(tmp_path: Path) -> None:
+    folder = closed_job(tmp_path)
+    assert main(["report", str(folder)]) == 0
+    first = hashlib.sha256((folder / "report.html").read_bytes()).hexdigest()
+    writer = open_writer(folder)
+    fill(writer, [mark(7300.0, "note", "edge touched up")], frames(7201, 7400))
+    writer.close()
+    assert main(["report", str(folder)]) == 0
+    page = (folder / "report.html").read_text(encoding="utf-8")
+    assert f"{first}, made of " in page
+    assert len(kept(folder)) == 2
+    assert main(["report", str(folder)]) == 0
+    assert (folder / "report.html").read_text(encoding="utf-8") == page
+    assert len(kept(folder)) == 2
+    assert main(["verify", str(folder)]) == 0
+
+
+def test_the_page_says_where_the_record_stood(tmp_path: Path) -> None:
+    folder = closed_job(tmp_path)
+    assert main(["report", str(folder)]) == 0
+    with open_record(folder) as record:
+        rows = [record.last_row(table) for table in (*record.input_tables, "event")]
+    *inputs, event = [row for row in rows if row is not None]
+    last = max(inputs, key=lambda row: row.number)
+    head = (
+        f"input {last.number} check {last.crc & 0xFFFFFFFF:08X}, "
+        f"event {event.number} check {event.crc & 0xFFFFFFFF:08X}"
+    )
+    page = (folder / "report.html").read_text(encoding="utf-8")
+    assert page.count(head) == 2  # on the first page, and among the facts of the record
 
 
 def test_a_live_folder_gets_its_page_and_its_record_is_left_alone(

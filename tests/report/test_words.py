@@ -72,7 +72,14 @@ def test_another_day_is_named_with_its_date() -> None:
     assert TIMES.zone() == "UTC+02:00"
 
 
+def test_the_day_is_named_only_where_it_is_not_the_day_of_the_pour() -> None:
+    early = TimeWords(zero_wall=ZERO, mixed_s=None)
+    assert (early.when(599.0), early.when(600.0)) == ("23:59", "02 Mar 00:00")
+    assert TimeWords(zero_wall=ZERO, mixed_s=600.0).when(700.0) == "00:01"
+
+
 def test_without_a_wall_clock_no_time_of_day_is_made_up() -> None:
     times = TimeWords(zero_wall=None, mixed_s=None)
-    assert (times.wall(5.0), times.date(5.0), times.zone()) == ("\u2013", "", "")
+    assert (times.wall(5.0), times.when(5.0), times.date(5.0)) == ("\u2013", "\u2013", "")
+    assert times.zone() == ""
     assert times.origin == "the start of the record"
