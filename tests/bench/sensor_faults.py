@@ -16,6 +16,7 @@ from simulations.faults import FaultKind
 from tests.bench.counts import Count, Counted
 from tests.bench.sensor_faults_runs import (
     HEALTHY,
+    PAIR_PHASES,
     PHASES_S,
     Both,
     Case,
@@ -25,7 +26,7 @@ from tests.bench.sensor_faults_runs import (
 )
 
 NAME = "sensor_faults"
-FULL_SEEDS, FULL_HEALTHY = 1, 36
+FULL_SEEDS, FULL_HEALTHY = 1, 24
 SAMPLE_KINDS = (FaultKind.OPEN, FaultKind.OFF)
 SAMPLE_PHASES = ("before pour",)
 PROCESSES = 2
@@ -35,9 +36,10 @@ FALSE_PER_DAY = 0.3
 WEAK_SHARE = 0.90
 
 
-def _one_seed(seed: int) -> tuple[list[Case], list[Both]]:
-    benches = Seed(seed)
-    return list(benches.singles()), list(benches.pairs())
+def _one_phase(seed: int, phase: str) -> tuple[list[Case], list[Both]]:
+    benches = Seed(seed, (phase,))
+    pairs = list(benches.pairs((phase,))) if phase in PAIR_PHASES else []
+    return list(benches.singles(phases=(phase,))), pairs
 
 
 def _campaign(seed: int) -> tuple[list[Case], list[Both], list[Healthy]]:
@@ -46,16 +48,18 @@ def _campaign(seed: int) -> tuple[list[Case], list[Both], list[Healthy]]:
     jobs = [
         (name, 1000 * seed + n) for n in range(FULL_HEALTHY // len(HEALTHY)) for name in HEALTHY
     ]
+    shares = [(one, phase) for one in range(seed, seed + FULL_SEEDS) for phase in PHASES_S]
     with get_context("spawn").Pool(PROCESSES) as pool:
+        broken = pool.starmap_async(_one_phase, shares, chunksize=1)
         hours = pool.starmap_async(healthy, jobs, chunksize=1)
-        for alone, together in pool.imap_unordered(_one_seed, range(seed, seed + FULL_SEEDS)):
+        for alone, together in broken.get():
             cases += alone
             pairs += together
         return cases, pairs, hours.get()
 
 
 def _sample(seed: int) -> tuple[list[Case], list[Both], list[Healthy]]:
-    benches = Seed(seed, phases=SAMPLE_PHASES)
+    benches = Seed(seed, SAMPLE_PHASES, to_end=False)
     return list(benches.singles(SAMPLE_KINDS, SAMPLE_PHASES)), [], []
 
 

@@ -92,9 +92,12 @@ class Healthy:
 class Seed:
     """One plant, and benches that have come to know it up to the moments where faults begin."""
 
-    def __init__(self, seed: int, phases: Sequence[str] = tuple(PHASES_S)) -> None:
+    def __init__(
+        self, seed: int, phases: Sequence[str] = tuple(PHASES_S), *, to_end: bool = True
+    ) -> None:
+        """Live through the job, to its end or to the last of these phases."""
         self.seed = seed
-        self._rng = random.Random(f"{seed}:cases")
+        self._rng = random.Random(f"{seed}:{','.join(phases)}")
         self._story = story("healthy", seed)
         self._begins = {
             phase: self._story.first_at(at_s and at_s + self._rng.uniform(-JITTER_S, JITTER_S))
@@ -103,12 +106,11 @@ class Seed:
         }
         self._benches: dict[str, JobBench] = {}
         bench = JobBench(self._story)
-        whole = len(phases) == len(PHASES_S)
         for number, moment in enumerate(self._story.moments):
             for phase, begin in self._begins.items():
                 if begin == number:
                     self._benches[phase] = bench.broken(())
-            if not whole and len(self._benches) == len(self._begins):
+            if not to_end and len(self._benches) == len(self._begins):
                 break
             bench.live(moment)
         self._healthy = bench.heard
