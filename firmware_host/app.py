@@ -52,6 +52,7 @@ from firmware_host.version import VERSION
 if TYPE_CHECKING:
     from firmware_host.outputs.mqtt_login import Login
     from firmware_host.outputs.mqtt_phone import Phone
+    from firmware_host.outputs.signals import Signals
 
 RESUME_WITHIN_S = 12.0 * 3600.0
 """A job left alone for longer is not gone on with: the same file is then a new pour."""
@@ -203,6 +204,7 @@ def run_watch(
     with ExitStack() as opened:
         socket = StatusSocket(watch.beside_bench(watch.bench.socket.path), clock, inbox.offer, died)
         opened.callback(socket.close)
+        signals = _signals(watch.bench, inbox, died, opened)
         claims = _claimed(watch.bench, ports, buses, opened)
         place = find_place(watch, groups, clock, fresh=fresh)
         phone = None if login is None else _phone(login, place, clock, inbox, died)
@@ -216,7 +218,8 @@ def run_watch(
             events_stored=None if phone is None else phone.wake,
         )
         opened.callback(stop.set)
-        sinks = [socket.publish] if phone is None else [socket.publish, phone.show]
+        helpers = [one for one in (phone, signals) if one is not None]
+        sinks = [socket.publish, *(one.show for one in helpers)]
         try:
             loop = _put_together(
                 watch, clock, stop, place, ports, inbox, socket, recorder, claims, sinks
@@ -226,8 +229,8 @@ def run_watch(
             recorder.close()
             raise
         socket.start()
-        if phone is not None:
-            phone.start()
+        for helper in helpers:
+            helper.start()
         if place.last_s is not None:
             with open_record(place.folder) as record:
                 loop.resume(record.inputs(), place.last_s, NOT_RUNNING)
@@ -286,6 +289,20 @@ def _login(watch: Watch) -> Login | None:
     from firmware_host.outputs.mqtt_login import login_of
 
     return login_of(watch.bench, watch.bench.mqtt, watch.beside_bench)
+
+
+def _signals(
+    bench: Bench, inbox: Inbox[Message], died: Callable[[str, str], None], opened: ExitStack
+) -> Signals | None:
+    """Open buzzer, lamps and button; None where the bench file has none."""
+    if bench.signals is None:
+        return None
+    # A bench without [signals] never pays for it.
+    from firmware_host.outputs.signals import Devices, Signals
+
+    signals = Signals(Devices(bench.signals), inbox.offer, died)
+    opened.callback(signals.close)
+    return signals
 
 
 def _phone(

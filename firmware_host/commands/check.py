@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
@@ -68,6 +69,7 @@ def check(
     heard = listen(bench, clock, span_s, buses)
     measured = [one for port in heard for one in measure(port)]
     findings = [*_of_ports(heard), *judge_room(measured), *judge_couples(measured)]
+    findings += _of_signals(bench)
     findings.append(_of_broker(bench, path, clock))
     kept = _kept(bench, clock, findings, measured)
     if as_json:
@@ -88,6 +90,24 @@ def _of_ports(heard: Sequence[HeardPort]) -> list[Finding]:
         text = "no channel hangs on any port; nothing is measured. Name one in the bench file."
         return [Finding(level=Level.DOUBT, what="ports", text=text)]
     return [finding for port in heard for finding in judge_port(port)]
+
+
+def _of_signals(bench: Bench) -> list[Finding]:
+    if bench.signals is None:
+        text = "none in the bench file: alarms are shown and sent only. Add [signals] to hear them."
+        return [Finding(level=Level.DOUBT, what="signals", text=text)]
+    # As in the daemon: a bench without [signals] never loads their library.
+    from firmware_host.commands.check_signals import try_signals
+
+    return try_signals(bench.signals, _ask)
+
+
+def _ask(question: str) -> bool | None:
+    """Put a question to a person at a terminal; None where there is none."""
+    if not sys.stdin.isatty():
+        return None
+    aside(f"{question} [y/n]")
+    return sys.stdin.readline().strip().lower().startswith("y")
 
 
 def _of_broker(bench: Bench, path: Path, clock: Clock) -> Finding:

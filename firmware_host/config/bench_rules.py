@@ -15,6 +15,7 @@ from firmware_host.config.channel_rules import (
 )
 from firmware_host.config.convert import Reading
 from firmware_host.config.schema import BenchChannel, ChannelKind, Port, PortKind
+from firmware_host.config.signal_tables import SignalTable
 from firmware_host.config.source_rules import SourceEntry, check_channels
 from firmware_host.config.toml_text import KeyPath
 from firmware_host.config.wording import nearest, quoted, shown
@@ -122,3 +123,13 @@ def _check_positions(reading: Reading, entries: list[Entry]) -> None:
         if place in taken:
             text = f"is the position of {quoted(taken[place].name)}. Name the supply's own raw."
             reading.say_key((*path, "supply_index"), channel.supply_index, text)
+
+
+def check_signals(reading: Reading, signals: SignalTable | None) -> None:
+    """Note every pin that two devices would share."""
+    taken: dict[int, str] = {}
+    for key, pin in ({} if signals is None else signals.pins).items():
+        holder = taken.setdefault(pin, key)
+        if holder != key:
+            text = f"is that of {holder} too. Give one of them another pin."
+            reading.say_key(("signals", key), pin, text)

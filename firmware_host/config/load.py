@@ -9,7 +9,7 @@ import dataclasses
 from pathlib import Path
 from typing import Any
 
-from firmware_host.config.bench_rules import channels_of, ports_of
+from firmware_host.config.bench_rules import channels_of, check_signals, ports_of
 from firmware_host.config.convert import Reading
 from firmware_host.config.job_rules import (
     bag_of,
@@ -60,6 +60,7 @@ def parse_bench(text: str, name: str) -> Bench:
     sources = sources_of(reading, ports)
     channels = channels_of(reading, ports, sources)
     others = _plain_tables(reading, Bench, without={"port", "source", "channel"})
+    check_signals(reading, others.get("signals"))
     reading.finish()
     source = tuple(source for _, _, source in sources)
     return Bench(port=tuple(ports), source=source, channel=tuple(channels), **others)

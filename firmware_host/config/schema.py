@@ -28,6 +28,7 @@ from firmware_host.config.plan_tables import (
     TwoCups,
     Weighed,
 )
+from firmware_host.config.signal_tables import SignalTable
 from firmware_host.config.source_tables import Parity, Source, WordOrder
 from firmware_host.model.channels import Quantity
 
@@ -338,6 +339,7 @@ class Bench:
     port: tuple[Port, ...] = ()
     source: tuple[Source, ...] = ()
     channel: tuple[BenchChannel, ...] = ()
+    signals: SignalTable | None = None
     mqtt: Mqtt | None = None
     socket: SocketTable = field(default_factory=SocketTable)
     record: RecordTable = field(default_factory=RecordTable)

@@ -52,6 +52,12 @@ _LIVE_BENCH_TABLES = frozenset({"bench", "socket", "record"})
 _EXAMPLES: Mapping[str, Any] = {
     "altitude_m": 120.0,
     "area_m2": 0.20,
+    "buzzer_pin": 17,
+    "lamp_high_pin": 22,
+    "lamp_medium_pin": 23,
+    "lamp_low_pin": 24,
+    "tone_pin": 18,
+    "button_pin": 27,
     "areal_weight_g_per_m2": 200.0,
     "at_c": 20.0,
     "coldest_c": 15.0,

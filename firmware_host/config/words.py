@@ -191,6 +191,14 @@ BENCH_WORDS: dict[str, dict[str, str]] = {
         "offset": "registers: added after scale",
         "word_order": "registers of 32 bits: high_first or low_first",
     },
+    "signals": {
+        "buzzer_pin": "pin (BCM) of a buzzer, through a transistor",
+        "lamp_high_pin": "pin of the lamp for alarms that want you now",
+        "lamp_medium_pin": "pin of the lamp for those that have some minutes",
+        "lamp_low_pin": "pin of the lamp for those that have time",
+        "tone_pin": "pin of a small speaker whose tone rises with vacuum",
+        "button_pin": "pin of a button or pedal to ground: silences, else the next mark",
+    },
     "mqtt": {
         "host": "name or address of the broker",
         "port": "its port; 8883 is usual with a certificate",

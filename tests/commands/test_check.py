@@ -66,6 +66,7 @@ def test_a_sound_bench_has_a_line_for_everything_and_keeps_what_it_measured(
         "ok     bag at room",
         "ok     pump at room",
         "ok     thermometers",
+        "doubt  signals",
         "doubt  broker",
     ]
     kept = json.loads((tmp_path / "bench.check.json").read_text(encoding="utf-8"))
@@ -153,3 +154,31 @@ def test_a_broker_that_is_not_there_fails(here: Path, say: Say) -> None:
     spoken = say("check", "--bench", "bench.toml", "--seconds", 1)
     assert spoken.code == 1
     assert "fail   broker: 127.0.0.1:1 did not take the test notice: " in spoken.out
+
+
+SIGNALS = "[signals]\nbuzzer_pin = 17\n"
+
+
+def test_signals_without_pins_fail_in_the_check(here: Path, say: Say) -> None:
+    (here / "bench.toml").write_text(SIGNALS, encoding="utf-8")
+    spoken = say("check", "--bench", "bench.toml", "--seconds", 1)
+    assert spoken.code == 1
+    assert "fail   signals: [signals] cannot use the pins" in spoken.out
+
+
+def test_signals_without_pins_keep_a_watch_from_beginning(here: Path, say: Say) -> None:
+    (here / "bench.toml").write_text(SIGNALS, encoding="utf-8")
+    (here / "job.toml").write_text(JOB, encoding="utf-8")
+    spoken = say("watch", "--bench", "bench.toml", "--job", "job.toml")
+    assert spoken.code == 2
+    assert "[signals] cannot use the pins" in spoken.err
+    assert not (here / "jobs").exists()
+
+
+def test_a_bus_that_is_not_there_keeps_a_watch_from_beginning(here: Path, say: Say) -> None:
+    (here / "bench.toml").write_text(I2C_BENCH.format(period_s=1.0), encoding="utf-8")
+    (here / "job.toml").write_text(JOB, encoding="utf-8")
+    spoken = say("watch", "--bench", "bench.toml", "--job", "job.toml")
+    assert spoken.code == 2
+    assert "/dev/i2c-1" in spoken.err
+    assert not (here / "jobs").exists()

@@ -146,6 +146,11 @@ def test_a_bench_without_a_bag_transducer_is_accepted() -> None:
         (PORT + channel("bag", "adc12", more="supply_index = 0"), 'is the position of "bag".'),
         (PORT + channel("bag", "adc12", index=64), "index = 64 must be at least 0 and at most 63"),
         ("[mqtt]\nport = 1883\n", "[mqtt] has no host."),
+        ("[signals]\nbuzzer_pin = 28\n", "buzzer_pin = 28 must be at least 0 and at most 27"),
+        (
+            "[signals]\nbuzzer_pin = 5\ntone_pin = 5\n",
+            "[signals] tone_pin = 5 is that of buzzer_pin too. Give one of them another pin.",
+        ),
         ("[mqt]\n", "there is no table [mqt]. Did you mean mqtt?"),
     ],
 )
