@@ -25,6 +25,8 @@ FRESH_CUP_DAYS = 30
 PRESSURE_TOLERANCE = 0.045
 """Weather moves a barometer by this much about the standard atmosphere of its altitude."""
 HIGHEST_PRESSURE_HPA = 1060.0
+TEXTBOOK_HPA = 1013.25
+"""Copied from a table, not read from a barometer."""
 LARGEST_CUP_G = 500.0
 
 
@@ -153,8 +155,9 @@ def pressure_reasons(measured: Measured) -> list[Reason]:
                 "Read the barometer at the bench, not reduced to sea level."
             )
             return [Reason(name="station_pressure_doubtful", text=text, weight=Weight.NOTICE)]
-    elif hpa > HIGHEST_PRESSURE_HPA:
-        text = f"{hpa:g} hPa is higher than weather makes it. Read the barometer again."
+    elif hpa > HIGHEST_PRESSURE_HPA or hpa == TEXTBOOK_HPA:
+        why = "higher than weather makes it" if hpa > TEXTBOOK_HPA else "the textbook's, not yours"
+        text = f"{hpa:g} hPa is {why}. Read the barometer at the bench."
         return [Reason(name="station_pressure_doubtful", text=text, weight=Weight.NOTICE)]
     return []
 

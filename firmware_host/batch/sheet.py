@@ -20,6 +20,8 @@ from firmware_host.config.plan_tables import Dropper
 
 WIDTH = 79
 LABEL = 11
+LONGEST_SHOWN_MIN = 9999.0
+"""A week; a later gel is none."""
 KPA_PER_INHG = 3.386389
 
 
@@ -100,8 +102,8 @@ def _time(plan: Plan) -> Iterator[str]:
     window, measured = plan.window, plan.measured
     yield _wrapped(
         "GEL",
-        f"{window.gel_min:.0f} min after mixing ({window.low_min:.0f} to "
-        f"{window.high_min:.0f} in 19 of 20), {window.how_sure}",
+        f"{_minutes(window.gel_min)} min after mixing ({_minutes(window.low_min)} to "
+        f"{_minutes(window.high_min)} in 19 of 20), {window.how_sure}",
     )
     work, rehearsed = plan.task.work_min, plan.job.job.rehearsed_min is not None
     took = f"the work {'took' if rehearsed else 'takes'} {work:g} min"
@@ -135,12 +137,16 @@ def _table(plan: Plan) -> Iterator[str]:
     yield f"{'':>8}" + "".join(f"{temp_c:>9.0f} C" for temp_c in table.temps_c)
     for dose, row in zip(table.doses, table.rows, strict=True):
         label = f"{dose:.2f} %" if plan.task.has_dose else ""
-        cells = (f"{cell.window.gel_min:>9.0f} {'*' if cell.fits else ' '}" for cell in row)
+        cells = (f"{_minutes(cell.window.gel_min):>9} {'*' if cell.fits else ' '}" for cell in row)
         yield f"{label:>8}" + "".join(cells)
     found = proposed_dose(plan.task)
     if found is not None:
         work = plan.task.work_min
         yield f"{dose_words(found)} leaves {work:g} min of work at {plan.task.temp_c:.1f} C."
+
+
+def _minutes(minutes: float) -> str:
+    return f"{minutes:.0f}" if minutes < LONGEST_SHOWN_MIN else f"over {LONGEST_SHOWN_MIN:.0f}"
 
 
 _MARKS = {Weight.NOTICE: "note", Weight.BLOCKS: "STOP", Weight.FORBIDS: "STOP"}

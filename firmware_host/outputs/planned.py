@@ -24,6 +24,8 @@ from firmware_host.history.prior import RatePrior
 from firmware_host.outputs.past_jobs import kept_outcomes
 from hardware.units import ZERO_CELSIUS_K
 
+MOST_LN_SHIFT = 3.0
+"""A factor of twenty; beyond it the job file, or the cup, is wrong."""
 USUAL_C = 20.0
 """Where nobody measured: the shift of a resin hardly depends on it."""
 
@@ -65,8 +67,9 @@ def rate_prior(job: JobDescription, past: tuple[Outcome, ...], today: date) -> R
     dose = batch_of(job).initiator_percent
     told = forecast(outlook.known, temp_k, dose, outlook.lot)
     written_min = law_of(job.resin).gel_min(temp_k, dose)
+    shift = told.mean - math.log(written_min)
     return RatePrior(
-        ln_time_shift=round(told.mean - math.log(written_min), 6),
+        ln_time_shift=round(min(max(shift, -MOST_LN_SHIFT), MOST_LN_SHIFT), 6),
         ln_sd=round(told.sd, 6),
         source=outlook.source.value,
     )

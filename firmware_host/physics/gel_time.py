@@ -22,6 +22,7 @@ NODES = 33
 UNTHROTTLED, FAR_LIMIT = -12.0, 10.0
 """Below this exponent at the gel the throttle takes off less than 1e-5, and is left out."""
 DRIFT_STEP_S = 20.0
+SHORTEST_MIN, NEVER_MIN, LARGEST_LN = 1e-3, 1e9, 100.0
 LONGEST_MIN = 10_000.0
 """A week; a resin that has not gelled by then does not."""
 
@@ -50,7 +51,8 @@ class GelLaw:
         """Minutes from mixing to gel at a steady temperature."""
         dose = self._dose(dose_percent)
         grown = self._growth(temp_k) / self._rate_per_min(temp_k, dose)
-        return self.scale * (self._induction_min(temp_k, dose) + grown)
+        total = self.scale * (self._induction_min(temp_k, dose) + grown)
+        return min(max(total, SHORTEST_MIN), NEVER_MIN)
 
     def gel_min_while_drifting(
         self, start_k: float, end_k: float, tau_min: float, dose_percent: float
@@ -90,14 +92,15 @@ class GelLaw:
         return dose_percent / self.reference_percent
 
     def _induction_min(self, temp_k: float, dose: float) -> float:
-        if self.reference_percent <= 0.0:
+        if self.reference_percent <= 0.0 or self.induction_min_at_25c <= 0.0:
             return 0.0
-        slower = math.exp(self.induction_j_per_mol / GAS_CONSTANT_J_PER_MOLK * _spread(temp_k))
-        return float(self.induction_min_at_25c * slower / dose**self.induction_exponent)
+        slower = self.induction_j_per_mol / GAS_CONSTANT_J_PER_MOLK * _spread(temp_k)
+        return self.induction_min_at_25c * _exp(slower - self.induction_exponent * math.log(dose))
 
     def _rate_per_min(self, temp_k: float, dose: float) -> float:
-        faster = math.exp(-self.rate_j_per_mol / GAS_CONSTANT_J_PER_MOLK * _spread(temp_k))
-        return float(60.0 * self.rate_at_25c_per_s * faster * dose**self.rate_exponent)
+        slower = self.rate_j_per_mol / GAS_CONSTANT_J_PER_MOLK * _spread(temp_k)
+        faster = _exp(self.rate_exponent * math.log(dose) - slower)
+        return 60.0 * self.rate_at_25c_per_s * faster
 
     def _growth(self, temp_k: float) -> float:
         limit = self.limit_at_20c + self.limit_per_k * (temp_k - T20_K)
@@ -119,6 +122,11 @@ def _growth_needed(gel: float, seed: float, order_m: float, order_n: float, limi
         weight = 1.0 if node in (0, NODES - 1) else 4.0 if node % 2 else 2.0
         total += weight * stride * held / speed
     return total / (3.0 * (NODES - 1))
+
+
+def _exp(ln: float) -> float:
+    """Give exp, held where no kitchen goes, so that nonsense stays a number."""
+    return math.exp(min(max(ln, -LARGEST_LN), LARGEST_LN))
 
 
 def _spread(temp_k: float) -> float:

@@ -128,6 +128,8 @@ def test_the_standard_atmosphere_follows_its_table(altitude_m: float, hpa: float
         (1015.0, 0.0, False),
         (1059.0, None, False),
         (1061.0, None, True),
+        (1013.2, None, False),
+        (1013.25, None, True),
     ],
 )
 def test_a_sea_level_figure_at_altitude_is_questioned(
