@@ -52,7 +52,7 @@ TOLD_AT_ONCE = (
 LIVELY_GAUGE_SAMPLES = 300
 """A gauge whose noise is about its step and that repeats one code for this long is stuck: half a
 minute at ten readings a second."""
-WATCHED_S = 600.0
+WATCHED_S = 300.0
 """How long a fault that need not be found is watched."""
 LOOK_EVERY = 4
 """Moments between looks at the truth."""
