@@ -7,7 +7,7 @@ empty.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -40,7 +40,8 @@ NEAR_LIMIT_K = 12.0
 EDGE_SHARE = 0.1
 """A word this close to the right edge goes to the left of its line."""
 CLOSE_SHARE = 0.08
-"""Words closer than this do not stand on one height."""
+"""Words closer than this do not stand in one row."""
+ROW_SHARE, WORD_ROWS = 0.1, 4
 _BACKING: dict[str, object] = {"facecolor": "#ffffff", "alpha": 0.8, "lw": 0.0, "pad": 0.5}
 """Behind a word that may stand on a curve or a hatch."""
 LETTER_SHARE = 0.0085
@@ -159,14 +160,30 @@ def _warmth(axes: Axes, picture: Picture) -> None:
         axes.axhline(picture.highest_c, color=ORANGE, lw=0.8, ls=LIMIT_DASHES)
     label = f"limit {picture.highest_c:.0f} \u00b0C" + ("" if near else ", off this scale")
     axes.plot([], [], color=ORANGE, lw=0.8, ls=LIMIT_DASHES, label=label)
-    for number, (at, word) in enumerate(picture.moments):
+    close_min = CLOSE_SHARE * (picture.end_min - picture.start_min)
+    rows = word_rows([at for at, _ in picture.moments], close_min)
+    for (at, word), row in zip(picture.moments, rows, strict=True):
         axes.axvline(at, color=INK, lw=0.5, ls=":")
-        before = picture.moments[number - 1][0] if number else -math.inf
-        near_last = at - before < CLOSE_SHARE * (picture.end_min - picture.start_min)
-        _note(axes, at, 0.88 if near_last else 0.97, word)
+        _note(axes, at, 0.97 - ROW_SHARE * row, word)
     if not picture.temperatures:
         _not_measured(axes, "not measured")
     _heading(axes, "Temperature, \u00b0C")
+
+
+def word_rows(at_min: Sequence[float], close_min: float) -> tuple[int, ...]:
+    """Give each word a row in which the last one is not close; the lowest where all are taken.
+
+    >>> word_rows([0.0, 1.0, 2.0, 20.0], 5.0)
+    (0, 1, 2, 0)
+    """
+    ends = [-math.inf] * WORD_ROWS
+    rows = []
+    for at in at_min:
+        free = (row for row, end in enumerate(ends) if at - end >= close_min)
+        row = next(free, WORD_ROWS - 1)
+        ends[row] = at
+        rows.append(row)
+    return tuple(rows)
 
 
 def _reach(lines: Iterable[Line]) -> tuple[float, float]:

@@ -18,6 +18,7 @@ from firmware_host.model.events import (
 )
 from firmware_host.model.samples import Frame
 from firmware_host.report.build import Report, build
+from firmware_host.report.charts import word_rows
 from firmware_host.report.facts import EarlierPage, Facts, Gathering, Head, Sensor
 from firmware_host.report.headlines import Tone
 from firmware_host.report.story import tell
@@ -213,6 +214,12 @@ def test_what_happened_several_times_is_one_line_on_the_first_page() -> None:
     (line,) = [one for one in report.key_moments if one.what == "pump on"]
     assert (line.since, line.note) == (f"+20{NBSP}min", f"3 times, last +30{NBSP}min")
     assert sum(one.what == "pump on" for one in report.moments) == 3
+
+
+def test_words_that_are_close_stand_in_rows_of_their_own() -> None:
+    assert word_rows([0.0, 4.9, 9.9, 10.0], 5.0) == (0, 1, 0, 1)
+    assert word_rows([0.0, 1.0, 2.0, 3.0, 4.0, 5.0], 5.0) == (0, 1, 2, 3, 3, 0)
+    assert word_rows([], 5.0) == ()
 
 
 def test_a_job_that_ended_the_day_after_says_so() -> None:

@@ -9,14 +9,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from firmware_host.report import story, words
+from firmware_host.report import charts, story, words
 from firmware_host.report.words import NBSP, TimeWords, celsius, clean, duration, mbar
 
 ZERO = datetime(2026, 3, 1, 23, 50, tzinfo=timezone(timedelta(hours=2)))
 TIMES = TimeWords(zero_wall=ZERO, mixed_s=300.0)
 
 
-@pytest.mark.parametrize("module", [words, story])
+@pytest.mark.parametrize("module", [words, story, charts])
 def test_the_examples_in_the_words_hold(module: ModuleType) -> None:
     assert doctest.testmod(module).failed == 0
 
