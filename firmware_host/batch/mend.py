@@ -78,6 +78,21 @@ def warmest_needed(latest_min: float, at: WindowAt, temp_c: float, dose: float) 
     return high_c
 
 
+def lowest_dose_by(
+    latest_min: float, at: WindowAt, temp_c: float, limits: DoseLimits
+) -> float | None:
+    """Give the lowest dose, in a step a person weighs, whose gel comes by `latest_min`."""
+    if at(temp_c, limits.highest).gel_min > latest_min:
+        return None
+    low, high = limits.lowest, limits.highest
+    if at(temp_c, low).gel_min <= latest_min:
+        return low
+    for _ in range(HALVINGS):
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if at(temp_c, middle).gel_min > latest_min else (low, middle)
+    return min(_up(high), limits.highest)
+
+
 def _highest_dose(
     wanted_min: float, at: WindowAt, temp_c: float, limits: DoseLimits
 ) -> float | None:

@@ -22,6 +22,8 @@ WIDTH = 79
 LABEL = 11
 LONGEST_SHOWN_MIN = 9999.0
 """A week; a later gel is none."""
+SHORT_MIN = 20.0
+"""Below this a tenth of a minute is worth showing."""
 KPA_PER_INHG = 3.386389
 
 
@@ -146,7 +148,9 @@ def _table(plan: Plan) -> Iterator[str]:
 
 
 def _minutes(minutes: float) -> str:
-    return f"{minutes:.0f}" if minutes < LONGEST_SHOWN_MIN else f"over {LONGEST_SHOWN_MIN:.0f}"
+    if minutes >= LONGEST_SHOWN_MIN:
+        return f"over {LONGEST_SHOWN_MIN:.0f}"
+    return f"{minutes:.0f}" if minutes >= SHORT_MIN else f"{minutes:.1f}"
 
 
 _MARKS = {Weight.NOTICE: "note", Weight.BLOCKS: "STOP", Weight.FORBIDS: "STOP"}

@@ -14,6 +14,7 @@ from firmware_host.batch.mend import (
     WindowAt,
     coolest_that_fits,
     dose_for,
+    lowest_dose_by,
     warmest_needed,
 )
 from firmware_host.batch.reasons import Reason, Weight
@@ -92,7 +93,7 @@ def _by_cooling(task: Task) -> str:
     cool_c = coolest_that_fits(task.work_min, task.at, task.temp_c, task.dose_percent, task.cold_c)
     if cool_c is None or math.floor(cool_c) < task.cold_c:
         return f"Cooler resin alone does not help above {task.cold_c:g} C."
-    return f"So would resin, form and air at {math.floor(cool_c)} C."
+    return f"Resin, form and air at {math.floor(cool_c)} C would fit."
 
 
 def two_cups_words(task: Task) -> str:
@@ -114,10 +115,17 @@ def two_cups_words(task: Task) -> str:
 def _late(task: Task, latest_min: float) -> str:
     said = f"the gel is expected at {task.window.gel_min:.0f} min, latest {latest_min:g}."
     warm_c = warmest_needed(latest_min, task.at, task.temp_c, task.dose_percent)
-    dose = proposed_dose(task)
     mends = []
     if warm_c is not None:
-        mends.append(f"Resin, form and air at {math.ceil(warm_c)} C would do.")
-    if dose is not None and task.at(task.temp_c, dose.high).gel_min <= latest_min:
-        mends.append(f"So would {dose.low:g} to {dose.high:g} % initiator.")
+        mends.append(f"{max(math.ceil(warm_c), math.ceil(task.cold_c))} C all round would do.")
+    if task.has_dose and (dose := _by_latest(task, latest_min)) is not None:
+        mends.append(f"So would {dose:g} % initiator, and still leaves the work.")
     return " ".join([said, *mends, "A fresh can is the other way; never a second dose."])
+
+
+def _by_latest(task: Task, latest_min: float) -> float | None:
+    """Give a dose that is in time for the latest gel and still leaves the work."""
+    dose = lowest_dose_by(latest_min, task.at, task.temp_c, task.limits)
+    if dose is None or task.at(task.temp_c, dose).sealed_by_min < task.work_min:
+        return None
+    return dose

@@ -11,6 +11,7 @@ from firmware_host.batch.mend import (
     DoseRange,
     coolest_that_fits,
     dose_for,
+    lowest_dose_by,
     warmest_needed,
 )
 from firmware_host.batch.work_window import SEALED_SHARE, Window, WindowSource, window_of
@@ -104,3 +105,11 @@ def test_the_warmth_that_is_needed_just_does_and_too_much_is_never_proposed() ->
     assert warm_c is not None
     assert at_median(warm_c, 1.5).gel_min == pytest.approx(40.0, abs=1e-3)
     assert warmest_needed(1.0, at_median, 12.0, 1.5) is None
+
+
+def test_the_lowest_dose_in_time_is_one_step_above_one_that_is_late() -> None:
+    dose = lowest_dose_by(40.0, at_median, 16.0, TRADE)
+    assert dose is not None
+    assert at_median(16.0, dose).gel_min <= 40.0 < at_median(16.0, dose - 0.1).gel_min
+    assert lowest_dose_by(500.0, at_median, 16.0, TRADE) == TRADE.lowest
+    assert lowest_dose_by(5.0, at_median, 16.0, TRADE) is None

@@ -39,7 +39,8 @@ def test_an_unproven_window_is_judged_at_its_median(source: WindowSource) -> Non
         (WindowSource.JOBS, 1, "from 1 job here: wide"),
         (WindowSource.JOBS, 2, "from 2 jobs here: wide"),
         (WindowSource.JOBS, 3, "from 3 jobs here"),
-        (WindowSource.CUP, 0, "from your cup, 0 jobs here"),
+        (WindowSource.CUP, 0, "from your cup, no job here yet"),
+        (WindowSource.CUP, 4, "from your cup, 4 jobs here"),
         (WindowSource.PRESET, 0, "from the shipped preset, nothing of this shop yet: wide"),
     ],
 )

@@ -95,7 +95,7 @@ def test_a_hot_afternoon_is_short_of_time_and_no_lower_dose_is_offered(
     text = text_of(answer, "time_short")
     assert "No dose from 1 % up leaves that much." in text
     assert "two smaller cups" in text
-    assert "resin, form and air at" in text
+    assert "Resin, form and air at 1" in text
 
 
 def test_a_new_cup_in_the_cool_is_judged_by_the_same_gates_in_two_cups(
@@ -127,7 +127,15 @@ def test_our_case_of_a_cold_floor_set_aside(here: Path, say: Say) -> None:
     old = "[[cup_tests]]\ngel_min = 121.0\nat_c = 11.0\n[form]\nshell_to_cup_ratio = 1.0\n"
     late = at(2.1, 1, old + "[limits]\nlatest_gel_min = 90.0\n")
     assert late["window"]["gel_min"] == pytest.approx(120.0, abs=2.0)
-    assert "gel_late" in names(late)
+    assert "initiator, and still leaves the work" not in text_of(late, "gel_late")
+
+
+def test_a_late_gel_names_warmth_and_dose_that_would_mend_it(here: Path, say: Say) -> None:
+    """13 C is below the floor, so the warmth that is named is the floor's 15 C, not 14."""
+    job = hatch(air=COLD_MORNING) + "[limits]\nlatest_gel_min = 60.0\n"
+    text = text_of(planned(here, say, job, code=1), "gel_late")
+    assert "15 C all round would do." in text
+    assert "So would 1.6 % initiator, and still leaves the work." in text
 
 
 COLD_THINGS = ("shop", "resin", "form")
