@@ -39,7 +39,7 @@ def screen_of(heard: Heard, now_s: float, cells: int = 80, *, ascii_only: bool =
         resin=places.resin(snapshot),
         channels=places.channels(snapshot, cells),
         state=places.state(snapshot, cells),
-        usual_mark=snapshot.view.usual_mark,
+        usual_mark=snapshot.view.usual_mark or None,
         # Ids go back to the daemon: as it said them.
         unseen_alarms=tuple(alarm.id for alarm in unseen(heard.snapshot.view.alarms)),
         unseen_names=tuple(name_of(alarm) for alarm in unseen(snapshot.view.alarms)),

@@ -18,7 +18,7 @@ from tests.dashboard.terminal import Terminal
 
 NAME = "panel_cpu"
 GOAL = Goal(ratio=1.5)
-FULL_S, SAMPLE_S = 60.0, 8.0
+FULL_S, SAMPLE_S = 60.0, 6.0
 FULL_ROUNDS = 2
 SAMPLE_STRETCHES = 2
 WARM_S = 4.0
