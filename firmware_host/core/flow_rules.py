@@ -13,12 +13,14 @@ from firmware_host.core.bag_watch import BagWatch
 from firmware_host.core.cure_watch import CureWatch
 from firmware_host.core.job_state import JobState
 from firmware_host.model.events import AlarmChanged, LeakChecked, Phase, Verdict
+from firmware_host.model.snapshot import BagView
 from firmware_host.physics.gas import leak_throughput_pa_m3_per_s, room_air_cm3_per_min
 from firmware_host.stage.machine import WET
 from firmware_host.vacuum.excursion import Cause
 from firmware_host.vacuum.flow import FlowWatch, Given
 from firmware_host.vacuum.isolated_rate import Rate
-from firmware_host.vacuum.outlook import minutes_to_limit
+from firmware_host.vacuum.outlook import deepest_wise_pa, minutes_to_limit
+from firmware_host.vacuum.start import StartProof
 
 STANDARD_ROOM_PA = 101325.0
 ENDED = (Phase.RELEASED, Phase.CLOSED, Phase.ABANDONED)
@@ -53,12 +55,16 @@ class FlowRules:
         self._test: LeakChecked | None = None
         """The last drop test that came to a verdict."""
         self.flow = FlowWatch(job.bag.drop_limit_pa_per_s)
+        self._start = StartProof()
+        self._bag_pa: float | None = None
 
     def block(
         self, now_s: float, bag_pa: float | None, pump_pa: float | None
     ) -> list[AlarmChanged]:
         """Take the block means of bag and pump side."""
         self.flow.block(bag_pa, pump_pa, self._given())
+        self._prove_start(now_s, bag_pa, pump_pa)
+        self._bag_pa = bag_pa
         if bag_pa is None or self._state.phase in ENDED:
             return []
         return [*self._leaking(now_s, bag_pa), *self._trouble(now_s)]
@@ -70,16 +76,48 @@ class FlowRules:
             self.flow.forget_leak()
         return self._leaking(now_s, None)
 
+    def view(self) -> BagView:
+        """Show what is known of leak, pump and depth."""
+        found, test = self.flow.leak or self.flow.rate, self._test
+        low = high = rise = None
+        if found is not None:
+            rise, low, high = found.rise_pa_per_s, found.low_pa_per_s, found.high_pa_per_s
+        elif test is not None:
+            rise, low, high = test.rise_pa_per_s, test.rise_low_pa_per_s, test.rise_high_pa_per_s
+        ahead = None
+        if self._bag_pa is not None and low is not None and high is not None:
+            ahead = minutes_to_limit(self._bag_pa, self._bag.limit_pa, low, high)
+        laminate_k, volume_l = self._cure.laminate_k(), self._job.bag.free_volume_l
+        tau_s = self.flow.tau_s
+        return BagView(
+            leak_pa_per_s=rise,
+            leak_low_pa_per_s=low,
+            leak_high_pa_per_s=high,
+            limit_soonest_s=ahead[0] * 60.0 if ahead else None,
+            limit_latest_s=ahead[1] * 60.0 if ahead and ahead[1] is not None else None,
+            pull_down_s=tau_s,
+            pumping_m3_per_s=volume_l / 1000.0 / tau_s if volume_l and tau_s else None,
+            deepest_wise_pa=deepest_wise_pa(laminate_k) if laminate_k is not None else None,
+        )
+
+    def _prove_start(self, now_s: float, bag_pa: float | None, pump_pa: float | None) -> None:
+        """Watch a wet bag from its closing until it is below its limit for the first time."""
+        if self._state.phase is not Phase.DRAWDOWN or self._bag.was_below:
+            self._start.forget()
+            return
+        pump_on_s = self._state.pump_on_s
+        pulled_s = None if pump_on_s is None else now_s - max(pump_on_s, self._state.since_s)
+        self._start.block(bag_pa, pump_pa, pulled_s)
+
     def _given(self) -> Given:
         bag, band = self._bag, self._job.bag.pump_cycle_mbar
         test = bag.test
-        leak = self._test.rise_pa_per_s if self._test is not None else None
         return Given(
             watched=bag.was_below and self._state.phase in (*WET, Phase.DRY_BAG),
             shut=test is not None and test.end_s is None,
             pump_on=self._state.pump_on_s is not None,
             band_pa=(band[0] * 100.0, band[1] * 100.0) if band is not None else None,
-            last_leak_pa_per_s=leak,
+            last_leak=_leak_of(self._test),
             laminate_k=self._cure.laminate_k(),
         )
 
@@ -89,7 +127,7 @@ class FlowRules:
         return self._board.condition(
             "bag_leaking",
             now_s,
-            holds=found is not None or by_test,
+            holds=found is not None or by_test or self._start.cause is Cause.LEAK,
             text=self._words(found, bag_pa),
             priority="medium" if self._cure.kicked else None,
         )
@@ -103,7 +141,7 @@ class FlowRules:
             rise = self._test.rise_pa_per_s or 0.0
             head = f"Drop test {self._test.number}: air leaks in at {rise:.1f} Pa/s"
         else:
-            return ""
+            return f"The bag came to rest above its limit: air leaks in. {self.kick_words()}"
         ahead = self._ahead_words(found, bag_pa)
         return (
             f"{head}{self._air_words(rise)}, limit {limit:.1f} Pa/s{self._rule_words()}. "
@@ -129,6 +167,8 @@ class FlowRules:
 
     def _trouble(self, now_s: float) -> list[AlarmChanged]:
         cause = self.flow.trouble
+        if cause is None and self._start.cause in TROUBLE_WORDS:
+            cause = self._start.cause
         return self._board.condition(
             "pump_trouble",
             now_s,
@@ -163,3 +203,13 @@ def _minutes(soonest_min: float, latest_min: float | None) -> str:
     if round(soonest_min) == round(latest_min):
         return f"{max(soonest_min, 1.0):.0f} min"
     return f"{soonest_min:.0f} to {latest_min:.0f} min"
+
+
+def _leak_of(test: LeakChecked | None) -> Rate | None:
+    if test is None or test.rise_pa_per_s is None:
+        return None
+    return Rate(
+        rise_pa_per_s=test.rise_pa_per_s,
+        low_pa_per_s=test.rise_low_pa_per_s or 0.0,
+        high_pa_per_s=test.rise_high_pa_per_s or 0.0,
+    )

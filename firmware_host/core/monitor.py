@@ -71,7 +71,7 @@ class Monitor:
         self.cure = CureWatch(job, tuple(watch.channel.role for watch in self._thermal))
         self.board = AlarmBoard()
         self.state = JobState(job, self.bag, self.cure)
-        self._rules = Rules(job, self.bag, self.cure, self.state, self.board)
+        self.rules = Rules(job, self.bag, self.cure, self.state, self.board)
         self._fellows = Fellows([watch.channel.role for watch in self._thermal])
         self._trend = TrendRing()
         self._room = RoomAir()
@@ -85,7 +85,7 @@ class Monitor:
                 return self._catch_up(given.time_s)
             case Mark():
                 said = self._catch_up(given.heard_s)
-                return said + self._rules.after_mark(self.state.mark(given, self.now_s), self.now_s)
+                return said + self.rules.after_mark(self.state.mark(given, self.now_s), self.now_s)
             case Unseen():
                 return self._unseen(given)
             case Acknowledge():
@@ -95,14 +95,14 @@ class Monitor:
                 return self._catch_up(given.time_s)
             case SelfCheck():
                 said = self._catch_up(given.time_s)
-                return [*said, *self._rules.self_check(given, self.now_s)]
+                return [*said, *self.rules.self_check(given, self.now_s)]
             case _:
                 assert_never(given)
 
     def finish(self) -> list[Event]:
         """Say the last words: a log has ended, nothing more will come."""
         tests = self.bag.finish(self.now_s)
-        return [*self._rules.after_tests(tests, self.now_s), *self.cure.finish(self.now_s)]
+        return [*self.rules.after_tests(tests, self.now_s), *self.cure.finish(self.now_s)]
 
     def view(self) -> View:
         """Show what is known now."""
@@ -159,7 +159,7 @@ class Monitor:
         if tick_s % BLOCK_S == 0:
             said += self._block(float(tick_s))
         said += self.state.tick(self.now_s)
-        said += self._rules.each_second(self.now_s, bag_known=self._bag_known())
+        said += self.rules.each_second(self.now_s, bag_known=self._bag_known())
         return said
 
     def _look_at_channels(self, now_s: float) -> list[Event]:
@@ -179,7 +179,7 @@ class Monitor:
             start_s=change.start_s,
             end_s=change.end_s,
         )
-        return [told, *self._rules.sensor(name, change, now_s)]
+        return [told, *self.rules.sensor(name, change, now_s)]
 
     def _ask_fellows(self, now_s: float) -> list[Event]:
         """Let the couples speak for and against each other."""
@@ -205,11 +205,11 @@ class Monitor:
         bag_pa = self._keep_trend(now_s, temps)
         said += self.cure.block(now_s, temps)
         tests = self.bag.look(now_s)
-        said += self._rules.after_tests(tests, now_s)
+        said += self.rules.after_tests(tests, now_s)
         pump = self._pump_watch
         pump_pa = None if pump is None or pump.blind else pump.mean
-        said += self._rules.flow.block(now_s, bag_pa, pump_pa)
-        said += self._rules.each_block(
+        said += self.rules.flow.block(now_s, bag_pa, pump_pa)
+        said += self.rules.each_block(
             now_s,
             {
                 watch.channel.name: None if watch.doubtful else temp_k

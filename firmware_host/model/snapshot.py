@@ -47,6 +47,26 @@ class DropTestView:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class BagView:
+    """Leak, pump and depth as they stand between drop tests."""
+
+    leak_pa_per_s: float | None
+    """Newest estimate of air leaking in, as the rise of the shut bag."""
+    leak_low_pa_per_s: float | None
+    leak_high_pa_per_s: float | None
+    limit_soonest_s: float | None
+    """Until the pressure limit if nothing pulled from now on; None where it is not in sight."""
+    limit_latest_s: float | None
+    """None beyond a day."""
+    pull_down_s: float | None
+    """Volume over effective pumping speed, by the newest pull-down."""
+    pumping_m3_per_s: float | None
+    """Effective pumping speed; None while the bag's volume is not known."""
+    deepest_wise_pa: float | None
+    """1.5 times the vapour pressure of styrene at the laminate's present temperature."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CureView:
     """The resin: before gel a window, after it a conversion."""
 
@@ -103,6 +123,8 @@ class View:
     """Total of the spans in which nobody watched."""
     room_pa: float | None = None
     """By barometer, else as the bag itself read before it was pumped; None where neither told."""
+    bag: BagView | None = None
+    """None from a daemon that does not tell."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

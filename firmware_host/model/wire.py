@@ -90,6 +90,10 @@ class StateMessage:
     """Only after gel."""
     gel_s_left: float | None
     """None once the gel is past, or while nothing can be said."""
+    leak_pa_per_s: float | None
+    """Air leaking in, as the rise of the shut bag."""
+    limit_s_left: float | None
+    """Soonest time to the pressure limit if nothing pulled from now on."""
     alarms: tuple[str, ...]
     """Alarms whose cause holds, as in their topics; the only word of them while a disk is full."""
     seq: int
@@ -197,6 +201,8 @@ def state_of(snapshot: Snapshot, job: JobOnWire, seq: int) -> StateMessage:
         part_c=_rounded(fmean(parts_k) - ZERO_CELSIUS_K if parts_k else None, 2),
         conversion=_rounded(cure.conversion if cure is not None else None, 4),
         gel_s_left=_gel_s_left(view),
+        leak_pa_per_s=_rounded(view.bag.leak_pa_per_s if view.bag is not None else None, 2),
+        limit_s_left=_rounded(view.bag.limit_soonest_s if view.bag is not None else None, 0),
         alarms=tuple(
             alarm.name if alarm.channel is None else f"{alarm.name}/{alarm.channel}"
             for alarm in view.alarms

@@ -17,6 +17,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from firmware_host.vacuum.isolated_rate import Rate, slope_error_pa_per_s
 from firmware_host.vacuum.track import BLOCK_S, Track
 
 CONFIRM_BLOCKS = 8
@@ -24,6 +25,9 @@ CONFIRM_BLOCKS = 8
 HAND_BLOCKS = 120
 """A drop test that nobody marked lasts as long as ten minutes."""
 SLOW_BLOCKS = 60
+RISE_BLOCKS = 36
+GRADUAL_TAUS, GRADUAL_BLOCKS = 15.0, 30
+"""A rise that takes longer is neither a leak that opened nor a pump that suddenly pulls less."""
 GAUGE_PA = 35.0
 """Swing of the difference of two gauges over minutes."""
 LEAST_PUMP_PA = 220.0
@@ -51,7 +55,7 @@ class Known:
 
     limit_pa_per_s: float
     tau_s: float
-    last_leak_pa_per_s: float | None
+    last_leak: Rate | None
     """Leak that the last drop test found."""
     noise_pa: float
 
@@ -114,12 +118,19 @@ class Excursion:
         wait = round(8.0 * known.tau_s / BLOCK_S) + 12
         if self.blocks < min(wait, SLOW_BLOCKS):
             return Cause.UNKNOWN
-        rise = bag.slope_per_s(min(self.blocks, 24))
+        recent = min(self.blocks, RISE_BLOCKS)
+        rise = bag.slope_per_s(recent)
         mean_rise = self.size_pa / (self.blocks * BLOCK_S)
-        goes_on = rise > 0.4 * mean_rise and rise * 60.0 > 2.0 * self.error_pa
+        sure = rise > 3.0 * slope_error_pa_per_s(recent, known.noise_pa)
+        goes_on = sure and rise > 0.4 * mean_rise
         if goes_on and self._is_shut_rise(rise, known):
             return Cause.PUMP_WEAK
-        if not goes_on and self._took(bag) > max(3.0 * known.tau_s / BLOCK_S, 5.0):
+        took, tau_blocks = self._took(bag), known.tau_s / BLOCK_S
+        if took >= max(GRADUAL_TAUS * tau_blocks, GRADUAL_BLOCKS):
+            mean_rise = 0.6 * self.size_pa / (took * BLOCK_S)
+            shut = self._is_shut_rise(mean_rise, known)
+            return Cause.PUMP_WEAK if shut else self._leak_or_unknown(known)
+        if not goes_on and took > max(3.0 * tau_blocks, 5.0):
             large = self.size_pa > max(LEAST_PUMP_PA, 5.0 * self.error_pa)
             return Cause.PUMP_WEAK if large else Cause.UNKNOWN
         return self._leak_or_unknown(known)
@@ -128,8 +139,11 @@ class Excursion:
         """Tell whether it rises as a bag does that nobody pumps."""
         if rise > known.limit_pa_per_s:
             return True
-        last = known.last_leak_pa_per_s
-        return last is not None and 0.3 * last < rise < 2.5 * max(last, 0.05)
+        last = known.last_leak
+        if last is None:
+            return False
+        most = max(1.2 * last.rise_pa_per_s, 0.8 * last.high_pa_per_s)
+        return 0.4 * last.low_pa_per_s < rise < most
 
     def _took(self, bag: Track) -> int:
         """Blocks from a fifth to four fifths of the rise, looking back from now."""
@@ -146,5 +160,5 @@ class Excursion:
 
     def _leak_or_unknown(self, known: Known) -> Cause:
         least = self.least_size_pa / (TAU_ERROR * known.tau_s)
-        leak = least + (known.last_leak_pa_per_s or 0.0)
+        leak = least + (known.last_leak.rise_pa_per_s if known.last_leak is not None else 0.0)
         return Cause.LEAK if leak > known.limit_pa_per_s else Cause.UNKNOWN

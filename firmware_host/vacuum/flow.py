@@ -14,6 +14,7 @@ from firmware_host.vacuum.excursion import Cause, Excursion, Known
 from firmware_host.vacuum.isolated_rate import IsolatedRate, Rate
 from firmware_host.vacuum.pull_down import pull_down_tau_s
 from firmware_host.vacuum.shift import ShiftDetector
+from firmware_host.vacuum.swings import Swings
 from firmware_host.vacuum.track import BLOCK_S, Track
 
 SIDE_SHARE = 0.8
@@ -23,11 +24,13 @@ USUAL_TAU_S = 15.0
 LEAST_FALL_PA = 150.0
 FALL_SHARE = 0.04
 NOISE_PRIOR_PA = 20.0
+QUIET_AFTER = 60
 OPEN_SKIPPED = 12
 """Blocks after a valve was opened or a fall ended in which the level is not yet believed."""
 BAND_TOP, BAND_TOP_PA = 1.12, 400.0
 """How far above the top of its band a pump may start, gauges and hose included."""
 BAND_BLOCKS = 12
+NEAR_TOP, FAST_LIMITS, HELD_BLOCKS = 0.93, 5.0, 30
 LOST_BLOCKS = 6
 LONGEST_TEST_BLOCKS = 540
 CLEAR_BLOCKS = 24
@@ -43,7 +46,7 @@ class Given:
     """Whether a drop test runs."""
     pump_on: bool
     band_pa: tuple[float, float] | None
-    last_leak_pa_per_s: float | None
+    last_leak: Rate | None
     laminate_k: float | None
 
 
@@ -64,6 +67,10 @@ class FlowWatch:
         self._noises = 0
         self._missing = 0
         self._shut = False
+        self._quiet_pa = NOISE_PRIOR_PA
+        """The noise as it was at its least; what a sawtooth adds is no noise."""
+        self._swings = Swings(drop_limit_pa_per_s, SIDE_SHARE)
+        self._swinging = False
         self._reset()
 
     @property
@@ -86,6 +93,7 @@ class FlowWatch:
             return
         self._missing = 0
         self._learn_noise(bag_pa)
+        self._swings.add(bag_pa, self._quiet_pa, None if given.shut else given.band_pa)
         self._follow(bag_pa, given)
         if not self._falling:
             self._keep(bag_pa, given)
@@ -109,6 +117,7 @@ class FlowWatch:
         if given.shut or not given.pump_on or given.band_pa is not None:
             self._watch_rise(given)
         if given.band_pa is not None and not given.shut:
+            self._watch_swings(given.band_pa)
             self._watch_band(bag_pa, pump_pa, given.band_pa)
         elif given.pump_on and (not given.shut or len(self._rise) > LONGEST_TEST_BLOCKS):
             self._watch_level(bag_pa, pump_pa, given)
@@ -120,7 +129,7 @@ class FlowWatch:
     def _reset(self) -> None:
         self._fall: list[float] = []
         self._falling = False
-        self._above = 0
+        self._above = self._held = 0
         self._steady = 0
         self._begin_rise()
         self._reset_level()
@@ -171,7 +180,7 @@ class FlowWatch:
             tau_s = pull_down_tau_s(self._fall, BLOCK_S)
             self.tau_s = tau_s if tau_s is not None else self.tau_s
         self._falling = False
-        self._above = 0
+        self._above = self._held = 0
         self._fall = []
         self._begin_rise()
         if given.band_pa is not None:
@@ -198,17 +207,27 @@ class FlowWatch:
             self.leak = self._isolated.rate
             self.leak_how = "drop test" if given.shut else "pump off"
             self._steady = 0
-        elif self.leak is not None and self._excursion is None:
+        elif self.leak is not None and self._excursion is None and not self._swinging:
             rate = self._isolated.rate
             low = rate is not None and rate.high_pa_per_s < self._limit
+            low = low and (given.band_pa is None or self._rise.last() < _rest_pa(given.band_pa))
             self._steady = self._steady + 1 if low and len(self._rise) > CLEAR_BLOCKS else 0
             if self._steady >= CLEAR_BLOCKS // 2:
                 self.leak = None
 
+    def _watch_swings(self, band: tuple[float, float]) -> None:
+        level_pa = self._rise.mean(min(len(self._rise), BAND_BLOCKS))
+        found = self._swings.leak() if level_pa < _top_pa(band) else None
+        self._swinging = found is not None
+        if found is not None:
+            self.leak, self.leak_how = found, "pump cycling"
+
     def _watch_band(self, bag_pa: float, pump_pa: float | None, band: tuple[float, float]) -> None:
         """Above the top of its band the pump should have started, and the pressure should fall."""
-        top_pa = BAND_TOP * band[1] + BAND_TOP_PA + 5.0 * self._noise_pa
+        top_pa = _top_pa(band) + 5.0 * self._quiet_pa
         self._above = self._above + 1 if bag_pa > top_pa else 0
+        if self._held_near_top(bag_pa, band) and not (self.trouble or self.leak):
+            self.leak, self.leak_how = self._overwhelmed(bag_pa, band[0]), "pump running"
         if self._above < BAND_BLOCKS or self.trouble or self.leak:
             return
         half = BAND_BLOCKS // 2
@@ -220,6 +239,16 @@ class FlowWatch:
         elif self._above >= 2 * BAND_BLOCKS:
             self.leak = self._overwhelmed(bag_pa, band[0])
             self.leak_how = "pump running"
+
+    def _held_near_top(self, bag_pa: float, band: tuple[float, float]) -> bool:
+        """Tell whether it came fast to the top of the band and stays: the pump runs in vain."""
+        near = bag_pa > NEAR_TOP * band[1]
+        if near and not self._held and len(self._rise) > LOST_BLOCKS:
+            rise = self._rise.slope_per_s(LOST_BLOCKS)
+            self._held = 1 if rise > FAST_LIMITS * self._limit else 0
+        elif self._held:
+            self._held = self._held + 1 if near else 0
+        return self._held >= HELD_BLOCKS
 
     def _overwhelmed(self, bag_pa: float, low_pa: float) -> Rate:
         """Leak that holds a running pump above its band."""
@@ -256,7 +285,7 @@ class FlowWatch:
         known = Known(
             limit_pa_per_s=self._limit,
             tau_s=self.tau_s or USUAL_TAU_S,
-            last_leak_pa_per_s=given.last_leak_pa_per_s,
+            last_leak=given.last_leak,
             noise_pa=self._noise_pa,
         )
         cause = found.look(self._level, self._pump_level if len(self._pump_level) else None, known)
@@ -269,7 +298,7 @@ class FlowWatch:
             self.trouble = cause
 
     def _running_leak(self, found: Excursion, known: Known) -> Rate:
-        old = known.last_leak_pa_per_s or 0.0
+        old = known.last_leak.rise_pa_per_s if known.last_leak is not None else 0.0
         return Rate(
             rise_pa_per_s=old + found.size_pa / known.tau_s,
             low_pa_per_s=old + max(found.size_pa - 2.0 * found.error_pa, 0.0) / known.tau_s / 1.3,
@@ -285,3 +314,16 @@ class FlowWatch:
         bend_pa = abs(bag_pa - 2.0 * self._rise.last() + self._rise.last(1))
         larger = bend_pa > 1.652 * self._noise_pa
         self._noise_pa = max(self._noise_pa * (1.0 + (gain if larger else -gain)), 1.0)
+        if self._noises >= QUIET_AFTER:
+            first = self._noises == QUIET_AFTER
+            self._quiet_pa = self._noise_pa if first else min(self._noise_pa, self._quiet_pa)
+
+
+def _rest_pa(band: tuple[float, float]) -> float:
+    """Give the pressure above which a pump may be running in vain, however still the level."""
+    return band[0] + 0.3 * (band[1] - band[0])
+
+
+def _top_pa(band: tuple[float, float]) -> float:
+    """Give the pressure below which a cycling pump surely starts."""
+    return BAND_TOP * band[1] + BAND_TOP_PA

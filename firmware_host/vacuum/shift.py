@@ -33,7 +33,7 @@ SCALES = (
     Scale(180, 180, 20.0, 5.0),
 )
 LOWEST_BLOCKS = 120
-LOWEST_SWINGS, LOWEST_SWING_PA = 6.0, 30.0
+LOWEST_SWINGS, LOWEST_SWING_PA = 6.0, 36.0
 """A creep that no pair of stretches shows stands above the lowest ten minutes of the hold."""
 CLIP = 3.0
 PRIOR_WEIGHT = 6.0

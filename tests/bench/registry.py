@@ -7,6 +7,8 @@ from typing import Protocol
 from tests.bench import (
     daemon_cpu,
     daemon_rss,
+    drop_tests,
+    flow_alarms,
     fuzz,
     gel_tables,
     learning_shops,
@@ -68,5 +70,7 @@ BENCHES: dict[str, Bench] = {
         learning_speed,
         learning_shops,
         gel_tables,
+        drop_tests,
+        flow_alarms,
     )
 }

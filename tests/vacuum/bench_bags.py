@@ -182,7 +182,8 @@ def _job(hold: Hold) -> str:
         '[job]\npart = "kayak hatch cover"\ninitiator_percent = 1.5\n'
         '[resin]\nfamily = "polyester"\n'
         f"[bag]\nfree_volume_l = 3.0\ndrop_limit_pa_per_s = {hold.limit_pa_per_s}\n"
-        f"pressure_limit_mbar = 150.0\n{band}[limits]\nlatest_gel_min = 900.0\n"
+        f"pressure_limit_mbar = 150.0\n{band}"
+        "[limits]\nlatest_gel_min = 900.0\nhighest_temperature_c = 120.0\n"
     )
 
 
