@@ -26,6 +26,8 @@ HAND_BLOCKS = 120
 """A drop test that nobody marked lasts as long as ten minutes."""
 SLOW_BLOCKS = 60
 RISE_BLOCKS = 36
+SLOWER_TAUS = 1.9
+"""From a fifth to four fifths an exponential takes ln 4 = 1.39 tau; tau is known to a quarter."""
 GRADUAL_TAUS, GRADUAL_BLOCKS = 15.0, 30
 """A rise that takes longer is neither a leak that opened nor a pump that suddenly pulls less."""
 GAUGE_PA = 35.0
@@ -130,7 +132,7 @@ class Excursion:
             mean_rise = 0.6 * self.size_pa / (took * BLOCK_S)
             shut = self._is_shut_rise(mean_rise, known)
             return Cause.PUMP_WEAK if shut else self._leak_or_unknown(known)
-        if not goes_on and took > max(3.0 * tau_blocks, 5.0):
+        if not goes_on and took > SLOWER_TAUS * tau_blocks + 1.5:
             large = self.size_pa > max(LEAST_PUMP_PA, 5.0 * self.error_pa)
             return Cause.PUMP_WEAK if large else Cause.UNKNOWN
         return self._leak_or_unknown(known)
