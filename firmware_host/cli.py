@@ -26,6 +26,7 @@ COMMANDS = (
     "verify",
     "jobs",
     "check",
+    "calibrate",
 )
 FAILED, USAGE = 1, 2
 INTERRUPTED = 3

@@ -150,7 +150,9 @@ def _bench(text: str) -> Bench | None:
 def _sensor(channel: Channel, bench: Bench | None) -> Sensor:
     wired = {held.name: held for held in bench.channel} if bench else {}
     held = wired.get(channel.name)
-    return Sensor(channel=channel, kind=_kind(held) if held else "not described")
+    if held is None:
+        return Sensor(channel=channel, kind="not described")
+    return Sensor(channel=channel, kind=_kind(held), calibrated_on=held.calibrated_on)
 
 
 def _kind(held: BenchChannel) -> str:

@@ -19,7 +19,7 @@ _ADC_COUPLE = _COUPLE | {"volts_per_count", "cold_channel"}
 _ELEMENT = frozenset({"reference_ohm", "zero_ohm"})
 _REGISTER = frozenset({"unit", "scale", "offset"})
 _TWO_REGISTERS = _REGISTER | {"word_order"}
-_EVERY = frozenset({"name", "port", "index", "kind"})
+_EVERY = frozenset({"name", "port", "index", "kind", "calibrated_on"})
 
 
 def keys_of_kind(kind: ChannelKind, quantity: Quantity) -> list[str]:

@@ -7,6 +7,7 @@ Field names are the TOML keys. Pure: the loader reads the file, the core only se
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from datetime import date
 from enum import StrEnum
 from typing import Annotated
 
@@ -302,6 +303,8 @@ class BenchChannel:
     scale: float = 1.0
     offset: float = 0.0
     word_order: WordOrder = WordOrder.HIGH_FIRST
+    calibrated_on: date | None = None
+    """When it was last compared with something known."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -58,6 +58,7 @@ _EXAMPLES: Mapping[str, Any] = {
     "lamp_low_pin": 24,
     "tone_pin": 18,
     "button_pin": 27,
+    "calibrated_on": date(2026, 3, 1),
     "areal_weight_g_per_m2": 200.0,
     "at_c": 20.0,
     "coldest_c": 15.0,

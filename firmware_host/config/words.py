@@ -190,6 +190,7 @@ BENCH_WORDS: dict[str, dict[str, str]] = {
         "scale": "registers: the number times this, plus offset, is in that unit",
         "offset": "registers: added after scale",
         "word_order": "registers of 32 bits: high_first or low_first",
+        "calibrated_on": "date on which it was compared with something known",
     },
     "signals": {
         "buzzer_pin": "pin (BCM) of a buzzer, through a transistor",

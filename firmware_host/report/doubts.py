@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from firmware_host.model.channels import Role
 from firmware_host.model.events import LeakChecked, Verdict
-from firmware_host.report.facts import Facts
+from firmware_host.report.facts import Facts, Sensor
 from firmware_host.report.headlines import unwatched, with_role
 from firmware_host.report.words import duration, listed, number, several, spaced
 
@@ -35,6 +35,9 @@ CAUTIONS = (
     "come first; a qualified person signs and proof-tests it.",
 )
 
+CALIBRATION_HOLDS_DAYS = 366
+"""A year: common practice for shop gauges, no standard."""
+
 _WORTH_MEASURING = {
     Role.BAG: "vacuum in the bag",
     Role.PUMP: "the pump side",
@@ -49,10 +52,29 @@ def doubts(facts: Facts) -> tuple[str, ...]:
     """List what this page does not vouch for, the general first."""
     said = [NOT_A_SAFETY_SYSTEM, NO_PROOF, *_record(facts), *_overrides(facts), _pour(facts)]
     said += [_unmeasured(facts), *_unseen(facts), *_tests(facts), _assumed(facts)]
-    said.append(
-        "No calibration of the sensors is on record; their own error is in none of the intervals."
-    )
+    said.append(_calibration(facts))
     return tuple(text for text in said if text)
+
+
+def _calibration(facts: Facts) -> str:
+    """Name the sensors that nobody has compared with anything within a year of the job."""
+    own = "A sensor's own error is in none of the intervals."
+    dated = [sensor for sensor in facts.sensors if sensor.calibrated_on is not None]
+    if not dated:
+        return f"No calibration of the sensors is on record. {own}"
+    never = [one.channel.name for one in facts.sensors if one.calibrated_on is None]
+    overdue = [
+        f"{one.channel.name} ({one.calibrated_on:%Y-%m-%d})" for one in dated if _is_old(one, facts)
+    ]
+    said = [f"Calibration overdue: {listed(overdue)}."] if overdue else []
+    said += [f"Never calibrated, as far as is known: {listed(never)}."] if never else []
+    return " ".join([*said, own])
+
+
+def _is_old(sensor: Sensor, facts: Facts) -> bool:
+    if sensor.calibrated_on is None or facts.zero_wall is None:
+        return False
+    return (facts.zero_wall.date() - sensor.calibrated_on).days > CALIBRATION_HOLDS_DAYS
 
 
 def _unmeasured(facts: Facts) -> str:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 
 from firmware_host.config.schema import JobDescription
 from firmware_host.model.channels import Channel, Role
@@ -53,6 +53,8 @@ class Sensor:
     channel: Channel
     kind: str
     """What it is, in words; empty where nothing tells it."""
+    calibrated_on: date | None = None
+    """When it was compared with something known; None where nobody says."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,7 +2,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 
 import numpy as np
 import pytest
@@ -317,6 +317,21 @@ def test_a_demonstration_and_a_clock_that_was_set_are_owned_up_to() -> None:
     said = " ".join(built(facts).doubts).replace(NBSP, " ")
     assert "A demonstration: its clock ran 300 times as fast as the world." in said
     assert "The board's clock was set on by 60 min during the job" in said
+
+
+def test_a_sensor_that_nobody_compared_or_not_for_a_year_is_named() -> None:
+    facts = facts_of(whole())  # a job of 1 March 2026
+    bare = " ".join(built(facts).doubts)
+    assert "No calibration of the sensors is on record." in bare
+    dates = [date(2025, 2, 27), date(2025, 2, 28), *[None] * (len(facts.sensors) - 2)]
+    sensors = tuple(
+        replace(sensor, calibrated_on=on) for sensor, on in zip(facts.sensors, dates, strict=True)
+    )
+    said = " ".join(built(replace(facts, sensors=sensors)).doubts).replace(NBSP, " ")
+    overdue, fresh, never = (sensor.channel.name for sensor in sensors[:3])
+    assert f"Calibration overdue: {overdue} (2025-02-27)." in said
+    assert f"Never calibrated, as far as is known: {never}" in said
+    assert f"{fresh} (" not in said
 
 
 def test_an_empty_job_has_a_report_all_the_same() -> None:
