@@ -11,6 +11,7 @@ from firmware_host.model.snapshot import AlarmView, Snapshot
 TEXT_LINES, ACTION_LINES = 3, 3
 NOTHING_NOW = "Nothing now: its cause is gone. It waits to be seen."
 _RANK = {"high": 0, "medium": 1, "low": 2}
+_TURN = {AlarmState.ACTIVE: 0, AlarmState.RETURNED: 1, AlarmState.ACKNOWLEDGED: 2}
 _STATE_WORDS = {
     AlarmState.ACTIVE: "active",
     AlarmState.RETURNED: "gone again, not seen",
@@ -19,10 +20,10 @@ _STATE_WORDS = {
 
 
 def in_order(alarms: tuple[AlarmView, ...]) -> list[AlarmView]:
-    """Put the unseen before the seen, the urgent first, the oldest of equals first."""
+    """Put what can still be acted on first, the seen last; of these the urgent, then the oldest."""
     return sorted(
         alarms,
-        key=lambda alarm: (_is_seen(alarm), _RANK.get(alarm.priority, 3), alarm.raised_s),
+        key=lambda alarm: (_TURN.get(alarm.state, 0), _RANK.get(alarm.priority, 3), alarm.raised_s),
     )
 
 

@@ -21,13 +21,13 @@ HELP = """\
  !!     an alarm, or something that is not working (inverse)
  ~      worth knowing (a notice)
  --     not known; "not measured" where there is no such channel
+ -1:30  time that is over by so much
  tight / leaking / not proven     what a drop test says
  [..=o=..|...]   the rise 'o', its 95 % interval '=', the limit '|'
 
  A gel time before the gel is a range at the present temperature. Pressures
  are absolute. This panel records nothing and decides nothing: it shows what
  bagvigil knows. It is not a safety system.
-
  any key goes back"""
 
 

@@ -224,6 +224,14 @@ def test_the_box_gives_state_evidence_action_and_what_else_waits() -> None:
     ]
 
 
+def test_an_active_alarm_stands_before_a_more_urgent_one_whose_cause_is_gone() -> None:
+    gone = replace(LOST, state=AlarmState.RETURNED)
+    seen = replace(LOST, id="vacuum_lost-2", state=AlarmState.ACKNOWLEDGED)
+    shown = screen(snapshot(alarms=(seen, gone, FAULT)))
+    assert shown.unseen_alarms == ("sensor_fault-1", "vacuum_lost-1")
+    assert text_of(shown.alarm_box[0]).startswith(" !! sensor fault part2   medium   active")
+
+
 def test_an_alarm_that_went_by_itself_still_waits_to_be_seen() -> None:
     gone = replace(LOST, state=AlarmState.RETURNED)
     shown = screen(snapshot(alarms=(gone,)))
