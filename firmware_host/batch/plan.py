@@ -31,7 +31,14 @@ from firmware_host.batch.dose import (
 )
 from firmware_host.batch.outlook import outlook_of
 from firmware_host.batch.reasons import Reason, Weight, answered
-from firmware_host.batch.resin_need import ResinNeed, need_of_laminate, need_of_plies
+from firmware_host.batch.resin_need import (
+    ResinNeed,
+    areal_kg_per_m2,
+    need_of_laminate,
+    need_of_plies,
+    resin_fraction_of_thickness,
+    resin_fraction_of_volume,
+)
 from firmware_host.batch.time_reasons import Task, time_reasons
 from firmware_host.batch.work_window import Outlook, Window
 from firmware_host.config.plan_tables import Target
@@ -134,15 +141,24 @@ def _percent(job: JobDescription, resin_g: float) -> float:
 
 def _need(job: JobDescription) -> ResinNeed:
     target = job.target or Target()
-    fraction = target.resin_mass_fraction
-    if job.target is None and "laminate.resin_mass_fraction" not in job.assumed:
-        fraction = job.laminate.resin_mass_fraction
+    fraction = _resin_fraction(job, target)
     if job.plies:
         return need_of_plies(job.plies, target, fraction)
     laminate = job.laminate
     return need_of_laminate(
         laminate.area_m2, laminate.thickness_mm, laminate.density_kg_per_m3, target, fraction
     )
+
+
+def _resin_fraction(job: JobDescription, target: Target) -> float:
+    """Give the resin's part of the mass, in whichever way the target was stated."""
+    if target.thickness_mm is not None and job.plies:
+        return resin_fraction_of_thickness(areal_kg_per_m2(job.plies), target.thickness_mm)
+    if target.fibre_volume_fraction is not None:
+        return resin_fraction_of_volume(target.fibre_volume_fraction)
+    if job.target is None and "laminate.resin_mass_fraction" not in job.assumed:
+        return job.laminate.resin_mass_fraction
+    return target.resin_mass_fraction
 
 
 def _task(job: JobDescription, measured: Measured, outlook: Outlook, dose: float) -> Task:

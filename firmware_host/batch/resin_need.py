@@ -52,16 +52,20 @@ def need_of_plies(plies: Sequence[Ply], target: Target, resin_mass_fraction: flo
     """Resin for plies of dry cloth."""
     dry_g = sum(ply.area_m2 * ply.areal_weight_g_per_m2 * ply.count for ply in plies)
     area_m2 = max(ply.area_m2 for ply in plies)
-    areal_kg_per_m2 = sum(ply.areal_weight_g_per_m2 * ply.count for ply in plies) / 1000.0
     glass_g = dry_g * (1.0 + target.lap_fraction)
     kept_g = resin_kept_g(glass_g, resin_mass_fraction)
     return ResinNeed(
         glass_g=glass_g,
         kept_g=kept_g,
         losses=_losses(target, area_m2, kept_g),
-        thickness_mm=thickness_mm(areal_kg_per_m2, resin_mass_fraction),
+        thickness_mm=thickness_mm(areal_kg_per_m2(plies), resin_mass_fraction),
         fibre_volume_fraction=fibre_volume_fraction(resin_mass_fraction),
     )
+
+
+def areal_kg_per_m2(plies: Sequence[Ply]) -> float:
+    """Dry cloth where all plies lie over one another, away from laps."""
+    return sum(ply.areal_weight_g_per_m2 * ply.count for ply in plies) / 1000.0
 
 
 def need_of_laminate(
@@ -90,7 +94,7 @@ def resin_kept_g(glass_g: float, resin_mass_fraction: float) -> float:
     return glass_g * resin_mass_fraction / (1.0 - resin_mass_fraction)
 
 
-def thickness_mm(areal_kg_per_m2: float, resin_mass_fraction: float) -> float:
+def thickness_mm(cloth_kg_per_m2: float, resin_mass_fraction: float) -> float:
     """Thickness of a laminate without voids.
 
     h = W [1/rho_f + (w/(1-w))/rho_r], W the dry cloth per area.
@@ -98,8 +102,8 @@ def thickness_mm(areal_kg_per_m2: float, resin_mass_fraction: float) -> float:
     >>> round(thickness_mm(1.5, 0.5), 4)
     1.8406
     """
-    resin_kg_per_m2 = areal_kg_per_m2 * resin_mass_fraction / (1.0 - resin_mass_fraction)
-    return 1000.0 * (areal_kg_per_m2 / GLASS_KG_PER_M3 + resin_kg_per_m2 / CURED_RESIN_KG_PER_M3)
+    resin_kg_per_m2 = cloth_kg_per_m2 * resin_mass_fraction / (1.0 - resin_mass_fraction)
+    return 1000.0 * (cloth_kg_per_m2 / GLASS_KG_PER_M3 + resin_kg_per_m2 / CURED_RESIN_KG_PER_M3)
 
 
 def fibre_volume_fraction(resin_mass_fraction: float) -> float:
@@ -126,7 +130,7 @@ def resin_fraction_of_volume(fibre_fraction: float) -> float:
     return resin / (resin + fibre_fraction * GLASS_KG_PER_M3)
 
 
-def resin_fraction_of_thickness(areal_kg_per_m2: float, laminate_mm: float) -> float:
+def resin_fraction_of_thickness(cloth_kg_per_m2: float, laminate_mm: float) -> float:
     """Give the resin's part of the mass of so much cloth pressed to a thickness.
 
     V_f = W / (rho_f h); below that the cloth alone is thicker.
@@ -134,7 +138,7 @@ def resin_fraction_of_thickness(areal_kg_per_m2: float, laminate_mm: float) -> f
     >>> round(1.0 - resin_fraction_of_thickness(1.5, 1.4), 3)
     0.607
     """
-    return resin_fraction_of_volume(areal_kg_per_m2 / (GLASS_KG_PER_M3 * laminate_mm / 1000.0))
+    return resin_fraction_of_volume(cloth_kg_per_m2 / (GLASS_KG_PER_M3 * laminate_mm / 1000.0))
 
 
 def resin_fraction_reached(dry_g: float, part_g: float) -> float:

@@ -227,3 +227,29 @@ def check_lots(reading: Reading) -> None:
             if isinstance(made, date) and isinstance(day, date) and day < made:
                 text = f"is before made = {made}: nothing is {word} before it is made. Mend one."
                 reading.say_key((*path, key), day, text)
+
+
+GLASS_KG_PER_M3 = 2540.0
+"""E-glass; cloth that fills the whole thickness has no room for resin."""
+
+
+def check_target(reading: Reading) -> None:
+    """Note a target thickness without cloth, or one that the dry cloth alone exceeds."""
+    target = reading.table("target") or {}
+    thick_mm = target.get("thickness_mm")
+    if not isinstance(thick_mm, int | float):
+        return
+    cloth_mm = sum(map(_cloth_mm, (row for _, row in reading.rows("plies"))))
+    if "plies" not in reading.source.values:
+        text = "needs the cloth: add a table [[plies]] per kind."
+        reading.say_key(("target", "thickness_mm"), thick_mm, text)
+    elif cloth_mm >= thick_mm:
+        text = f"is no more than the glass alone, {cloth_mm:.2f} mm. Name fewer plies, or more mm."
+        reading.say_key(("target", "thickness_mm"), thick_mm, text)
+
+
+def _cloth_mm(row: dict[str, Any]) -> float:
+    weight, count = row.get("areal_weight_g_per_m2"), row.get("count", 1)
+    if not isinstance(weight, int | float) or not isinstance(count, int):
+        return 0.0
+    return weight * count / GLASS_KG_PER_M3

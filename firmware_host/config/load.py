@@ -16,6 +16,7 @@ from firmware_host.config.job_rules import (
     check_dropper,
     check_lots,
     check_sheet,
+    check_target,
     check_weighed,
     job_of,
     resin_of,
@@ -44,7 +45,7 @@ def parse_job(text: str, name: str) -> JobDescription:
     job, job_assumed = job_of(reading, resin)
     bag, bag_assumed = bag_of(reading)
     others = _plain_tables(reading, JobDescription, without={"job", "resin", "bag"})
-    for check in (check_sheet, check_dropper, check_weighed, check_lots):
+    for check in (check_sheet, check_dropper, check_weighed, check_lots, check_target):
         check(reading)
     reading.finish()
     assert job is not None and resin is not None, "what cannot be made was noted as a problem"

@@ -48,6 +48,10 @@ class Target:
     """[target]: how much resin the finished laminate shall hold, and what is lost on the way."""
 
     resin_mass_fraction: Annotated[float, Meta(gt=0.0, lt=1.0)] = 0.50
+    fibre_volume_fraction: Annotated[float, Meta(gt=0.0, lt=1.0)] | None = None
+    """Where given, it replaces the mass fraction."""
+    thickness_mm: Annotated[float, Meta(gt=0.0, le=200.0)] | None = None
+    """Where given, it replaces both, for the cloth that is named."""
     lap_fraction: Annotated[float, Meta(ge=0.0, le=2.0)] = 0.10
     """Extra cloth for overlaps."""
     loss_fraction: Annotated[float, Meta(ge=0.0, le=5.0)] | None = None

@@ -73,6 +73,8 @@ JOB_WORDS: dict[str, dict[str, str]] = {
     },
     "target": {
         "resin_mass_fraction": "resin you aim for, as a part of the finished mass",
+        "fibre_volume_fraction": "glass as a part of the volume; replaces the line above",
+        "thickness_mm": "mm you aim for; replaces the two lines above",
         "lap_fraction": "extra cloth for overlaps; 0.10 is a tenth",
         "loss_fraction": "resin lost, as a part of what stays; replaces the three lines below",
         "peel_ply_g_per_m2": "g/m2 of resin that leaves with the peel ply",

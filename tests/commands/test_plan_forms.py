@@ -179,6 +179,8 @@ NONSENSE = [
     ("loss_fraction = 0.15", "loss_fraction = -0.1", "must be at least 0"),
     ("lap_fraction = 0.10", "lap_fraction = 150.0", "at most 2"),
     ("resin_mass_fraction = 0.50", "resin_mass_fraction = 1.5", "below 1"),
+    ("resin_mass_fraction = 0.50", "thickness_mm = 0.31", "no more than the glass alone, 0.31 mm"),
+    ("resin_mass_fraction = 0.50", "fibre_volume_fraction = 1.0", "below 1"),
     ("initiator_percent = 1.5", "initiator_percent = 150.0", "at most 10"),
     ("initiator_percent = 1.5", "initiator_percent = -1.0", "at least 0"),
     ("initiator_percent = 1.5", "initiator_percent = nan", "not a number that can be meant"),
@@ -249,3 +251,11 @@ def test_drops_of_an_unweighed_dropper_are_no_dose(here: Path, say: Say) -> None
     (reason,) = (one for one in json.loads(spoken.out)["reasons"] if one["name"][0] == "d")
     assert reason["name"] == "drops_unweighed"
     assert "are 0.3 to 2.2 %" in reason["text"]
+
+
+@pytest.mark.parametrize("aim", ["thickness_mm = 0.9816273", "fibre_volume_fraction = 0.32085561"])
+def test_a_target_may_be_a_thickness_or_a_fibre_volume(here: Path, say: Say, aim: str) -> None:
+    """0.8 kg/m2 of cloth at half resin: 0.98163 mm and 0.32086, by hand."""
+    write(here, hatch().replace("resin_mass_fraction = 0.50", aim))
+    answer = json.loads(say("plan", "job.toml", "--json").out)
+    assert answer["resin_g"] == pytest.approx(192.28, abs=0.01)
