@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from pathlib import Path
 
 from tests.inputs.boards import hello
@@ -12,6 +14,8 @@ from tests.waiting import until
 ROOT = Path(__file__).parents[2]
 TOO_HEAVY = {"scipy", "matplotlib", "textual", "pandas", "numba", "PIL", "hypothesis", "pytest"}
 NOT_ITS_OWN = {"dashboard", "simulations"}
+ONLY_WHERE_ASKED_FOR = {"gpiozero", "lgpio", "spidev", "smbus2", "minimalmodbus"}
+"""Extras: a bench file names what needs them."""
 
 
 def test_a_daemon_that_watched_a_board_has_loaded_nothing_heavy(room: Room) -> None:
@@ -37,4 +41,24 @@ def test_a_daemon_that_watched_a_board_has_loaded_nothing_heavy(room: Room) -> N
     cable.close()
     loaded = {name.partition(".")[0] for name in modules.read_text("utf-8").split()}
     assert {"numpy", "serial", "sqlite3", "msgspec"} <= loaded
-    assert loaded & (TOO_HEAVY | NOT_ITS_OWN) == set()
+    assert loaded & (TOO_HEAVY | NOT_ITS_OWN | ONLY_WHERE_ASKED_FOR) == set()
+
+
+def test_every_way_in_and_out_imports_without_its_package() -> None:
+    ran = subprocess.run(
+        [
+            sys.executable,
+            "-c",
+            "import sys\n"
+            f"for name in {sorted(ONLY_WHERE_ASKED_FOR)}: sys.modules[name] = None\n"
+            "import firmware_host.app, firmware_host.outputs.signals, firmware_host.inputs.ports\n"
+            "import firmware_host.commands.check, firmware_host.commands.calibrate\n"
+            "import hardware.board.main\n",
+        ],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        timeout=60.0,
+        check=False,
+    )
+    assert ran.returncode == 0, ran.stderr

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 import threading
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -53,6 +55,7 @@ LEAST_SHARE = 0.8
 class Done:
     """A job that is over."""
 
+    folder: Path
     said: tuple[Event, ...]
     frames: int
     last_frame_s: float
@@ -107,6 +110,7 @@ class Play:
             last = record.last_row("frame_0")
             assert last is not None
             return Done(
+                folder=folder,
                 said=said,
                 frames=record.frame_count,
                 last_frame_s=record.decode_input(last).given.time_s,
@@ -172,3 +176,18 @@ def test_a_healthy_job_raises_no_alarm(done: Done) -> None:
         if isinstance(event, AlarmChanged | SensorFaultChanged)
         and event.time_s <= done.last_frame_s
     ] == []
+
+
+def test_the_record_replays_to_the_same_events_and_was_not_changed(done: Done) -> None:
+    for words, answer in (
+        (["replay"], f"{len(done.said)} events, the same as recorded.\n"),
+        (["verify"], f"{done.folder}: nothing was changed.\n"),
+    ):
+        ran = subprocess.run(
+            [sys.executable, "-m", "firmware_host", *words, str(done.folder)],
+            capture_output=True,
+            text=True,
+            timeout=120.0,
+            check=False,
+        )
+        assert (ran.returncode, ran.stdout) == (0, answer), ran.stderr
