@@ -218,3 +218,14 @@ def test_two_charts_of_the_same_numbers_share_no_name() -> None:
     one, other = (draw_picture(picture, salt=salt) for salt in ("one", "other"))
     names = [set(re.findall(r'\bid="([^"]*)"', chart)) for chart in (one, other)]
     assert names[0] and not names[0] & names[1]
+
+
+def test_the_batch_sheet_keeps_its_lines_and_columns_and_steers_nothing() -> None:
+    sheet = "RESIN      192 g\n           <b>52 drops</b>\x1b[31m\n" + "x" * 2 * LONGEST_TEXT
+    facts = replace(facts_of(()), plan_sheet=sheet)
+    report = built(facts)
+    page = render(report, draw(report.pictures))
+    assert "RESIN      192 g\n           &lt;b&gt;52 drops&lt;/b&gt;[31m\nxxx" in page
+    assert "x" * 2 * LONGEST_TEXT in page
+    bare = built(facts_of(()))
+    assert "Batch sheet" not in render(bare, draw(bare.pictures))
