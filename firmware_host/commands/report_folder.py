@@ -57,6 +57,19 @@ def wait_for_end(place: Path, longest_s: float, clock: Clock) -> None:
         clock.sleep(LOOK_EVERY_S)
 
 
+@contextmanager
+def _uncollected() -> Iterator[None]:
+    """Keep the collector of cycles away: little is let go before the page is made."""
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()
+
+
+@_uncollected()
 def make_page(place: Path, progress: Progress) -> Made:
     """Read a job folder and make its page. Raises RecordError for a record that is not sound."""
     with open_record(place, frames_too=False) as record:
@@ -66,26 +79,13 @@ def make_page(place: Path, progress: Progress) -> Made:
         work_s = job.job.work_time_min * 60.0
         story = tell(events, (), work_s=work_s, last_s=last_s)
         gathering = Gathering([group.channels for group in record.groups], story, job)
-        with _uncollected():
-            others = _gather(record, gathering, lambda share: progress(READING_SHARE * share))
+        others = _gather(record, gathering, lambda share: progress(READING_SHARE * share))
         story = tell(events, others, work_s=work_s, last_s=last_s)
         facts = _facts(record, point, job, story)
     report = build(facts, gathering.measured(), gathering.windows)
     page = render(report, draw(report.pictures))
     progress(1.0)
     return Made(folder=record.folder, page=page)
-
-
-@contextmanager
-def _uncollected() -> Iterator[None]:
-    """Keep the collector of cycles away: rows make none, and it costs a quarter of the time."""
-    was_on = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was_on:
-            gc.enable()
 
 
 def _gather(record: Record, gathering: Gathering, progress: Progress) -> list[Input]:
