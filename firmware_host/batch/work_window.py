@@ -68,7 +68,9 @@ class Window:
             return f"from {count} here" + (": wide" if self.jobs < FEW_JOBS else "")
         if self.source is WindowSource.CUP:
             return f"from your cup, {f'{count} here' if self.jobs else 'no job here yet'}"
-        words = "the maker's sheet" if self.source is WindowSource.SHEET else "the shipped preset"
+        words = (
+            "the maker's sheet" if self.source is WindowSource.SHEET else "the resin as described"
+        )
         return f"from {words}, nothing of this shop yet: wide"
 
 

@@ -41,7 +41,7 @@ def test_an_unproven_window_is_judged_at_its_median(source: WindowSource) -> Non
         (WindowSource.JOBS, 3, "from 3 jobs here"),
         (WindowSource.CUP, 0, "from your cup, no job here yet"),
         (WindowSource.CUP, 4, "from your cup, 4 jobs here"),
-        (WindowSource.PRESET, 0, "from the shipped preset, nothing of this shop yet: wide"),
+        (WindowSource.PRESET, 0, "from the resin as described, nothing of this shop yet: wide"),
     ],
 )
 def test_a_window_says_what_it_rests_on(source: WindowSource, jobs: int, words: str) -> None:
