@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Protocol
 
 from tests.bench import (
+    convert_cost,
     daemon_cpu,
     daemon_rss,
     drop_tests,
@@ -59,6 +60,7 @@ BENCHES: dict[str, Bench] = {
         daemon_rss,
         steady_cost,
         wire_cost,
+        convert_cost,
         panel_cpu,
         panel_start,
         puback,
