@@ -1,9 +1,9 @@
-"""Couples against each other: one that came off, drifts, is reversed or does not follow.
+"""Couples against each other: one that came off, drifts, leapt, is reversed, swapped or stuck.
 
 Pure, on block means. All couples of a bench see the same room before the pour, so their differences
 then are their zeros. Later the others are the witness: a laminate couple that reads the shop while
 its fellows and the mould are warm has come off; one that falls while they rise is reversed.
-Whatever has no witness is not judged.
+Whatever has no witness is not judged, except a fall that no laminate can make.
 """
 
 from __future__ import annotations
@@ -13,6 +13,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from statistics import median
 
+from firmware_host.channels.drift import Walk
+from firmware_host.channels.fall import Fall
+from firmware_host.channels.swapped import left_cold, like_a_cup
 from firmware_host.model.channels import Role
 
 ZERO_BLOCKS = 24
@@ -22,8 +25,15 @@ WARM_K = 3.0
 OFF_K, OFF_SHARE = 0.9, 0.20
 """A couple this near the shop reads the shop."""
 OFF_FOR_S = 90.0
+SECOND_K, SECOND_SHARE, COOLER_FOR_S = 1.2, 0.12, 180.0
+"""Where only one witness is warm, a second one that warms at all must bear it out, for longer."""
+BASE_GAIN = 0.05
+"""Of the level at which a couple stands while all is calm; a minute or two."""
 DRIFT_K, DRIFT_FOR_S = 2.5, 300.0
-AGREE_K = 1.2
+AGREE_K, AGREE_SHARE, LEAPT_AGREE_SHARE = 1.2, 0.35, 0.15
+"""Back with its fellows: within this, or this share of their rise. A couple that once leapt or
+walked must come nearer than one that fell off and was pressed on again."""
+COLD_AGREE_K = 0.6
 JUMP_K, JUMP_BLOCKS, JUMP_FOR_S = 4.0, 4, 60.0
 """A couple that leaves its fellows by this much within fifteen seconds, while they hardly move."""
 STILL_K = 0.8
@@ -32,9 +42,33 @@ SHOP_ASTRAY_K, SHOP_ASTRAY_FOR_S = 5.0, 1800.0
 REVERSED_K, REVERSED_FOR_S = 2.0, 60.0
 FOLLOW_K = 3.0
 """A couple that shows one code while its fellows move by this much is stuck."""
+SWAPPED_FOR_S, CUP_SWAPPED_FOR_S = 180.0, 30.0
+LIVELY_S = 120.0
 RETURN_FOR_S = 120.0
 
 JUDGED = (Role.PART, Role.MOULD)
+STRICT = ("jumped", "drifting", "reversed")
+SEEN_COLD = ("jumped", "drifting", "stuck")
+"""Faults whose end shows even while nothing is warm."""
+
+Temps = Sequence[float | None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scene:
+    """What goes on at the bench, and how each channel stands."""
+
+    believed: Sequence[bool]
+    """False for channels at fault already."""
+    noisy: Sequence[bool]
+    runs_since_s: Sequence[float]
+    """Since when each has shown the code that it shows."""
+    heated: bool
+    """A lamp or blanket is on, or was a moment ago."""
+    wet: bool
+    """Resin was mixed: a rise may be the first heat."""
+    handled: bool
+    """Vacuum is off and hands are at the part: couples may be pulled out."""
 
 
 @dataclass(slots=True)
@@ -42,16 +76,23 @@ class _Couple:
     zero_sum: float = 0.0
     zero_count: int = 0
     off_since_s: float | None = None
+    left_since_s: float | None = None
+    base_k: float = 0.0
+    """Rise that it showed while its fellows were not warm yet."""
     drift_since_s: float | None = None
     reversed_since_s: float | None = None
     well_since_s: float | None = None
     jump_since_s: float | None = None
     astray_since_s: float | None = None
+    swapped_since_s: float | None = None
     apart_k: deque[float] = field(default_factory=lambda: deque(maxlen=JUMP_BLOCKS))
     """How far it has been from its fellows lately."""
     others_k: deque[float] = field(default_factory=lambda: deque(maxlen=JUMP_BLOCKS))
     run_since_s: float | None = None
     witness_at_run_k: float = 0.0
+    walk: Walk = field(default_factory=Walk)
+    fall: Fall = field(default_factory=Fall)
+    accused_of: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,43 +113,98 @@ class Fellows:
         self.centre_k = 0.0
         """Middle of all couples while their zeros were learnt."""
 
-    def zeroed(self, temps_k: Sequence[float | None]) -> list[float | None]:
-        """Take the learnt differences off; None until a channel's zero is known."""
+    def zeros_k(self) -> list[float | None]:
+        """Give what each couple reads above the middle of all; None until it is known."""
         return [
-            temp - couple.zero_sum / couple.zero_count
-            if temp is not None and couple.zero_count >= ZERO_BLOCKS
-            else None
-            for temp, couple in zip(temps_k, self._couples, strict=True)
+            couple.zero_sum / couple.zero_count if couple.zero_count >= ZERO_BLOCKS else None
+            for couple in self._couples
         ]
 
-    def judge(
-        self,
-        now_s: float,
-        temps_k: Sequence[float | None],
-        believed: Sequence[bool],
-        runs_since_s: Sequence[float],
-        *,
-        heated: bool,
-    ) -> list[Accusation]:
-        """Look at one block.
+    def zeroed(self, temps_k: Temps) -> list[float | None]:
+        """Take the learnt differences off; None until a channel's zero is known."""
+        return [
+            temp - zero if temp is not None and zero is not None else None
+            for temp, zero in zip(temps_k, self.zeros_k(), strict=True)
+        ]
 
-        `believed` is False for channels at fault already; `runs_since_s` says since when each has
-        shown the code that it shows.
-        """
-        self._learn(temps_k, believed)
+    def judge(self, now_s: float, temps_k: Temps, scene: Scene) -> list[Accusation]:
+        """Look at one block."""
+        self._learn(temps_k, scene.believed)
         temps = self.zeroed(temps_k)
-        shop = self._first(temps, believed, Role.SHOP)
-        found = self._shop_astray(now_s, temps, believed)
+        shop = self._shop(temps, scene.believed)
+        found = self._shop_astray(now_s, temps, scene) or self._swapped(now_s, temps, scene)
+        named = {accusation.index for accusation in found}
         for index, role in enumerate(self.roles):
             temp = temps[index]
-            if role not in JUDGED or temp is None or shop is None or not believed[index]:
+            if temp is None or not scene.believed[index] or index in named:
+                self._couples[index].fall.rest()
                 continue
-            others = self._others(temps, believed, index)
-            if not others:
+            others = self._others(temps, scene.believed, index) if role in JUDGED else []
+            if role is Role.SHOP:
                 continue
-            stuck = self._did_not_follow(index, runs_since_s[index], median(others), now_s)
-            found += stuck or self._judge_one(now_s, index, temp, shop, others, heated=heated)
+            found += self._fell(now_s, index, temp, shop, others, scene) or self._among(
+                now_s, index, temp, shop, others, scene
+            )
+        for accusation in found:
+            self._couples[accusation.index].accused_of = accusation.kind
         return found
+
+    def _among(
+        self,
+        now_s: float,
+        index: int,
+        temp: float,
+        shop: float | None,
+        others: list[float],
+        scene: Scene,
+    ) -> list[Accusation]:
+        """Judge a couple by its fellows, where it has some."""
+        if not others:
+            return []
+        stuck = self._did_not_follow(index, scene.runs_since_s[index], median(others), now_s)
+        room = shop if shop is not None else self.centre_k
+        return (
+            stuck
+            or self._judge_one(now_s, index, temp, room, others, scene)
+            or self._walked_off(now_s, index, temp, shop, others, scene)
+        )
+
+    def _fell(
+        self,
+        now_s: float,
+        index: int,
+        temp: float,
+        shop: float | None,
+        others: list[float],
+        scene: Scene,
+    ) -> list[Accusation]:
+        couple, room = self._couples[index], shop if shop is not None else self.centre_k
+        if scene.heated or scene.handled or scene.noisy[index]:
+            couple.fall.rest()
+            return []
+        witness = median(others) if others else None
+        since_s = couple.fall.since(now_s, temp, temp - room, witness)
+        return [] if since_s is None else [Accusation(index, "fallen_off", since_s)]
+
+    def _walked_off(
+        self,
+        now_s: float,
+        index: int,
+        temp: float,
+        shop: float | None,
+        others: list[float],
+        scene: Scene,
+    ) -> list[Accusation]:
+        walk = self._couples[index].walk
+        witnesses = others if shop is None else [*others, shop]
+        agreed = len(witnesses) > 1 and max(witnesses) - min(witnesses) < AGREE_K
+        if not agreed or scene.heated or scene.handled:
+            walk.rest()
+            return []
+        middle = median(witnesses)
+        walk.take(now_s, temp - middle, middle)
+        since_s = walk.since(wet=scene.wet)
+        return [] if since_s is None else [Accusation(index, "drifting", since_s)]
 
     def _did_not_follow(
         self, index: int, run_since_s: float, witness_k: float, now_s: float
@@ -125,26 +221,32 @@ class Fellows:
         now_s: float,
         index: int,
         temp: float,
-        shop: float,
+        room: float,
         others: list[float],
-        *,
-        heated: bool,
+        scene: Scene,
     ) -> list[Accusation]:
         couple = self._couples[index]
-        warm = min(others) - shop  # every witness must be warm: one that lies convicts nobody
-        rise = temp - shop
-        reads_shop = warm > WARM_K and abs(rise) < max(OFF_K, OFF_SHARE * warm)
-        couple.off_since_s = _since(couple.off_since_s, now_s, holds=reads_shop and not heated)
+        warm = min(others) - room  # every witness must be warm: one that lies convicts nobody
+        rise = temp - room
+        judged = not scene.heated and not scene.handled
+        if max(others) - room < SECOND_K:
+            couple.base_k += BASE_GAIN * (rise - couple.base_k)
+        gained = min(abs(rise), abs(rise - couple.base_k))
+        reads_shop = judged and warm > WARM_K and gained < max(OFF_K, OFF_SHARE * warm)
+        couple.off_since_s = _since(couple.off_since_s, now_s, holds=reads_shop)
+        left = judged and _left_behind(gained, [other - room for other in others])
+        couple.left_since_s = _since(couple.left_since_s, now_s, holds=left)
         backwards = warm > WARM_K and rise < -REVERSED_K
         couple.reversed_since_s = _since(couple.reversed_since_s, now_s, holds=backwards)
         apart = min(abs(temp - other) for other in others) > DRIFT_K
         agreed = len(others) > 1 and max(others) - min(others) < AGREE_K
         calm = abs(warm) < AGREE_K and agreed
         couple.drift_since_s = _since(couple.drift_since_s, now_s, holds=apart and calm)
-        jumped = self._jumped(couple, now_s, temp, others)
+        jumped = self._jumped(couple, now_s, temp, others, judged=not scene.noisy[index])
         for since_s, for_s, kind in (
             (couple.reversed_since_s, REVERSED_FOR_S, "reversed"),
             (couple.off_since_s, OFF_FOR_S, "fallen_off"),
+            (couple.left_since_s, COOLER_FOR_S, "fallen_off"),
             (couple.drift_since_s, DRIFT_FOR_S, "drifting"),
             (jumped, JUMP_FOR_S, "jumped"),
         ):
@@ -153,11 +255,16 @@ class Fellows:
         return []
 
     def _jumped(
-        self, couple: _Couple, now_s: float, temp: float, others: list[float]
+        self, couple: _Couple, now_s: float, temp: float, others: list[float], *, judged: bool
     ) -> float | None:
         """Say since when a couple has stood where it leapt to, away from two or more fellows."""
         witness = median(others)
         apart = temp - witness
+        if not judged:
+            couple.jump_since_s = None
+            couple.apart_k.clear()
+            couple.others_k.clear()
+            return None
         if couple.jump_since_s is not None:
             stays = couple.apart_k and abs(apart - couple.apart_k[0]) > JUMP_K
             couple.jump_since_s = couple.jump_since_s if stays else None
@@ -169,16 +276,14 @@ class Fellows:
         couple.jump_since_s = now_s if leapt and still else None
         return couple.jump_since_s
 
-    def _shop_astray(
-        self, now_s: float, temps: Sequence[float | None], believed: Sequence[bool]
-    ) -> list[Accusation]:
+    def _shop_astray(self, now_s: float, temps: Temps, scene: Scene) -> list[Accusation]:
         """Accuse a shop couple that left everything else behind for half an hour."""
         found: list[Accusation] = []
         for index, role in enumerate(self.roles):
             temp, couple = temps[index], self._couples[index]
-            if role is not Role.SHOP or temp is None or not believed[index]:
+            if role is not Role.SHOP or temp is None or not scene.believed[index]:
                 continue
-            others = self._others(temps, believed, index)
+            others = self._others(temps, scene.believed, index)
             together = len(others) > 1 and max(others) - min(others) < AGREE_K
             alone = together and abs(temp - median(others)) > SHOP_ASTRAY_K
             kept = together and abs(median(others) - self.centre_k) < AGREE_K
@@ -188,24 +293,58 @@ class Fellows:
                 found.append(Accusation(index, "drifting", since_s))
         return found
 
-    def agrees(self, now_s: float, index: int, temps_k: Sequence[float | None]) -> bool:
+    def _swapped(self, now_s: float, temps: Temps, scene: Scene) -> list[Accusation]:
+        """Find two leads in each other's place, the shop's or the cup's and a couple's."""
+        if scene.heated or scene.handled:
+            return []
+        judged = {
+            index: temp - self.centre_k
+            for index, temp in enumerate(temps)
+            if temp is not None and scene.believed[index] and self.roles[index] in JUDGED
+        }
+        found: list[Accusation] = []
+        for index, role in enumerate(self.roles):
+            temp = temps[index]
+            if role not in (Role.SHOP, Role.CUP) or temp is None or not scene.believed[index]:
+                continue
+            rise = temp - self.centre_k
+            if role is Role.SHOP:
+                lively = {i: now_s - scene.runs_since_s[i] < LIVELY_S for i in judged}
+                moulds = {i: self.roles[i] is Role.MOULD for i in judged}
+                other, for_s = left_cold(rise, judged, lively, moulds), SWAPPED_FOR_S
+            else:
+                other, for_s = like_a_cup(rise, judged) if scene.wet else None, CUP_SWAPPED_FOR_S
+            couple = self._couples[index]
+            couple.swapped_since_s = _since(couple.swapped_since_s, now_s, holds=other is not None)
+            since_s = couple.swapped_since_s
+            if other is not None and since_s is not None and now_s - since_s >= for_s:
+                found += [Accusation(lead, "swapped", since_s) for lead in (other, index)]
+        return found
+
+    def agrees(self, now_s: float, index: int, temps_k: Temps) -> bool:
         """Tell whether an accused couple has been back with its fellows for long enough."""
         temps = self.zeroed(temps_k)
         temp = temps[index]
-        others = self._others(temps, [True] * len(temps), index)
-        shop = self._first(temps, [True] * len(temps), Role.SHOP)
+        everyone = [True] * len(temps)
+        others = self._others(temps, everyone, index)
+        shop = self._shop(temps, everyone)
+        room = shop if shop is not None else self.centre_k
         couple = self._couples[index]
         near = False
-        if temp is not None and others and shop is not None:
-            warm = median(others) - shop
-            near = warm > WARM_K and abs(temp - median(others)) < max(AGREE_K, 0.35 * warm)
+        if temp is not None and others:
+            warm = median(others) - room
+            share = LEAPT_AGREE_SHARE if couple.accused_of in STRICT else AGREE_SHARE
+            apart = abs(temp - median(others))
+            near = apart < max(AGREE_K, share * warm) and couple.accused_of != "swapped"
+            cold = abs(warm) < AGREE_K and couple.accused_of in SEEN_COLD
+            near = near and (warm > WARM_K or (cold and apart < COLD_AGREE_K))
         couple.well_since_s = _since(couple.well_since_s, now_s, holds=near)
         back = couple.well_since_s is not None and now_s - couple.well_since_s >= RETURN_FOR_S
         if back:
             self._couples[index] = _Couple(couple.zero_sum, couple.zero_count)
         return back
 
-    def _learn(self, temps_k: Sequence[float | None], believed: Sequence[bool]) -> None:
+    def _learn(self, temps_k: Temps, believed: Sequence[bool]) -> None:
         if all(couple.zero_count >= ZERO_BLOCKS for couple in self._couples):
             return
         known = [t for t, ok in zip(temps_k, believed, strict=True) if t is not None and ok]
@@ -217,9 +356,7 @@ class Fellows:
                 couple.zero_sum += temp - centre
                 couple.zero_count += 1
 
-    def _others(
-        self, temps: Sequence[float | None], believed: Sequence[bool], index: int
-    ) -> list[float]:
+    def _others(self, temps: Temps, believed: Sequence[bool], index: int) -> list[float]:
         return [
             temp
             for other, temp in enumerate(temps)
@@ -229,13 +366,20 @@ class Fellows:
             and self.roles[other] in JUDGED
         ]
 
-    def _first(
-        self, temps: Sequence[float | None], believed: Sequence[bool], role: Role
-    ) -> float | None:
+    def _shop(self, temps: Temps, believed: Sequence[bool]) -> float | None:
         for index, temp in enumerate(temps):
-            if self.roles[index] is role and temp is not None and believed[index]:
+            if self.roles[index] is Role.SHOP and temp is not None and believed[index]:
                 return temp
         return None
+
+
+def _left_behind(gained_k: float, fellows_k: list[float]) -> bool:
+    """Tell whether a couple shows no heat while one fellow is warm and a second bears it out."""
+    if len(fellows_k) < 2:
+        return False
+    *_, second, top = sorted(fellows_k)
+    warm = top > WARM_K + 1.0 and second > SECOND_K
+    return warm and gained_k < max(OFF_K, SECOND_SHARE * top) and gained_k < 0.5 * second
 
 
 def _since(since_s: float | None, now_s: float, *, holds: bool) -> float | None:

@@ -31,6 +31,8 @@ REFRESH = 8
 GROWN = 4.0
 """Present over ordinary noise from which a channel counts as noisy."""
 QUIET_STEPS = 0.3
+WILD, WILD_FLOORS = 40.0, 600.0
+"""Noise this many times the ordinary, and this many floors (6 K, 600 Pa), is no noise."""
 WINDOW = 16
 LIVELY_SHARE = 0.2
 """Share of windows in which a channel must have shown three codes without a trend."""
@@ -50,6 +52,7 @@ class NoiseScale:
         "_moves",
         "_present",
         "_recent",
+        "_wild_looks",
         "_window",
         "_windows",
         "ordinary",
@@ -76,6 +79,7 @@ class NoiseScale:
         self._window: list[float] = []
         self._windows = 0
         self._lively = 0
+        self._wild_looks = 0
 
     def take(self, value: float) -> None:
         """Learn from one more reading."""
@@ -86,6 +90,7 @@ class NoiseScale:
         self._count += 1
         if self._count % REFRESH == 0:
             self._present = self._scale(sorted(self._recent))
+            self._look_for_garbage()
         self._look_at_window(value)
         if before is None:
             return
@@ -119,6 +124,17 @@ class NoiseScale:
             return False
         # A quiet channel in the middle of a coarse code shows no noise at all, until it leaves it.
         return self._present > GROWN * max(self.ordinary, QUIET_STEPS * (self.step or 0.0))
+
+    def _look_for_garbage(self) -> None:
+        """Tell noise, which is no fault, from readings that have nothing to do with a level."""
+        least = WILD_FLOORS * self._floor
+        wild = self.ordinary is not None and self._present > max(WILD * self.ordinary, least)
+        self._wild_looks = self._wild_looks + 1 if wild else 0
+
+    @property
+    def wild(self) -> bool:
+        """Whether the channel shows no level at all, over some twenty readings."""
+        return self._wild_looks > 1
 
     def _learn_step(self, size: float) -> None:
         if size > 0.0 and len(self._moves) < LEARN_FROM:

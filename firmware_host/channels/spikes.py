@@ -13,8 +13,8 @@ from firmware_host.channels.noise import NoiseScale
 
 SIGMAS = 8.0
 STEPS = 4.0
-CONFIRMED_FROM, CONFIRMED_TO = 0.4, 3.0
-"""A second reading whose distance is this share of the jump confirms it."""
+CONFIRMED_FROM, CONFIRMED_TO = 0.7, 3.0
+"""A second reading whose distance is this share of the jump confirms it: what bursts goes on."""
 SPIKES_IN_A_SPELL = 4
 SPELL_S, LEAST_SPELL_S = 300.0, 60.0
 """As many spikes within this time, spread over a minute, make a fault; rarer ones are only counted.

@@ -38,8 +38,13 @@ def longest_run(noise: float, step: float) -> int | None:
     return max(LEAST_RUN, math.ceil(SAFETY * math.log(CHANCE) / math.log(likeliest)))
 
 
+SAME_SHARE = 0.2
+"""A code is the same within this share of a step: supply and cold junction are taken off after the
+converter, so that a stuck code still moves by hundredths."""
+
+
 class CodeRun:
-    """Counts equal values in a row."""
+    """Counts readings in a row that show the same code."""
 
     __slots__ = ("length", "since_s", "value")
 
@@ -48,9 +53,9 @@ class CodeRun:
         self.length = 0
         self.since_s = 0.0
 
-    def take(self, time_s: float, value: float) -> None:
-        """Take one reading."""
-        if value == self.value:
+    def take(self, time_s: float, value: float, step: float = 0.0) -> None:
+        """Take one reading of a channel whose usual step is known, or 0."""
+        if self.value is not None and abs(value - self.value) <= SAME_SHARE * step:
             self.length += 1
             return
         self.value, self.length, self.since_s = value, 1, time_s

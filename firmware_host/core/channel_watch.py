@@ -27,6 +27,7 @@ RECOVERED_S = (5.0, 60.0, 300.0)
 
 A channel that fails again and again is one fault, not many.
 """
+RECOVERED_PERIODS = 5.0
 FORGET_FAULTS_S = 1800.0
 MISSING_SHARE = 0.4
 """Share of missing readings, over the last thirty or so, that makes a channel unreliable."""
@@ -36,7 +37,7 @@ NOISE_FLOOR = {Quantity.PRESSURE: 1.0, Quantity.TEMPERATURE: 0.01}
 """Pa and K; a channel quieter than this is taken to have this noise."""
 LEAST_JUMP = {Quantity.PRESSURE: 400.0, Quantity.TEMPERATURE: 3.0}
 """Pa and K; no smaller jump is a spike."""
-STUCK, SPIKES, DROPOUTS = "stuck", "spikes", "dropouts"
+STUCK, SPIKES, DROPOUTS, GARBAGE = "stuck", "spikes", "dropouts", "garbage"
 HARMLESS = (SPIKES, DROPOUTS)
 """Faults that are told but do not blind: what the gate lets through is believed."""
 MOVES_AGAIN_S = 30.0
@@ -115,6 +116,11 @@ class ChannelWatch:
         return self.fault is not None and self.fault.kind not in HARMLESS
 
     @property
+    def noisy(self) -> bool:
+        """Whether the channel is much noisier than it was."""
+        return self._noise.grown
+
+    @property
     def doubtful(self) -> bool:
         """Whether the channel is too wild to raise an alarm about the part."""
         return self.fault is not None or self._noise.grown
@@ -141,8 +147,8 @@ class ChannelWatch:
         """Take one cell of a frame; give the readings that may be believed now."""
         self._missing += MISSING_GAIN * ((value is None) - self._missing)
         if value is not None:
-            self.run.take(time_s, value)
             self._noise.take(value)
+            self.run.take(time_s, value, self._noise.step or 0.0)
             passed = self._gate.take(time_s, value, self._noise)
             self.heard_s = time_s
             for _, believed in passed:
@@ -175,21 +181,32 @@ class ChannelWatch:
         """Judge the channel on the time grid; returns a fault that just began or just ended."""
         if self.fault is not None:
             return self._may_recover(now_s, period_s)
-        reason = self._bad_reason
-        quiet_s = now_s - self.heard_s
-        if reason is not None and reason is not Reason.NOT_READ and self._bad_run >= BAD_IN_A_ROW:
-            self.fault = FaultFound(KIND_OF_REASON[reason], self._bad_since_s, None)
-        elif quiet_s > max(FAULT_PERIODS * period_s, FAULT_LEAST_S):
-            self.fault = FaultFound("silent", self.heard_s, None)
-        elif self._shows_one_code():
-            self.fault = FaultFound(STUCK, self.run.since_s, None)
-        elif (since_s := self._gate.spell_since(now_s)) is not None:
-            self.fault = FaultFound(SPIKES, since_s, None)
-        elif self._missing > MISSING_SHARE:
-            self.fault = FaultFound(DROPOUTS, self._bad_since_s, None)
+        self.fault = self._speechless(now_s, period_s) or self._senseless(now_s)
         if self.fault is not None:
             self._note_failure(now_s)
         return self.fault
+
+    def _speechless(self, now_s: float, period_s: float) -> FaultFound | None:
+        """Find a channel that gives no reading: a fault word twice, or none for long."""
+        reason = self._bad_reason
+        quiet_s = now_s - self.heard_s
+        if reason is not None and reason is not Reason.NOT_READ and self._bad_run >= BAD_IN_A_ROW:
+            return FaultFound(KIND_OF_REASON[reason], self._bad_since_s, None)
+        if quiet_s > max(FAULT_PERIODS * period_s, FAULT_LEAST_S):
+            return FaultFound("silent", self.heard_s, None)
+        return None
+
+    def _senseless(self, now_s: float) -> FaultFound | None:
+        """Find a channel whose readings, by themselves, cannot be what it measures."""
+        if self._shows_one_code():
+            return FaultFound(STUCK, self.run.since_s, None)
+        if self._noise.wild:
+            return FaultFound(GARBAGE, now_s, None)
+        if (since_s := self._gate.spell_since(now_s)) is not None:
+            return FaultFound(SPIKES, since_s, None)
+        if self._missing > MISSING_SHARE:
+            return FaultFound(DROPOUTS, self._bad_since_s, None)
+        return None
 
     def _note_failure(self, now_s: float) -> None:
         self._good_since_s = None
@@ -241,6 +258,7 @@ class ChannelWatch:
             self._good_since_s = None  # it fell silent again: the count starts afresh
             return None
         needed_s = RECOVERED_S[min(self._failures, len(RECOVERED_S)) - 1]
+        needed_s = max(needed_s, RECOVERED_PERIODS * period_s)
         if now_s - self._good_since_s < needed_s or not self._cause_is_gone(now_s):
             return None
         over = FaultFound(self.fault.kind, self.fault.start_s, self._good_since_s)
@@ -254,6 +272,8 @@ class ChannelWatch:
         if self.fault.kind == STUCK:
             moves = self.run.since_s > self.fault.start_s and not self._shows_one_code()
             return moves and now_s - self.fault.start_s >= MOVES_AGAIN_S
+        if self.fault.kind == GARBAGE:
+            return not self._noise.wild
         if self.fault.kind == DROPOUTS:
             return self._missing < MISSING_SHARE / 4.0
         return self.fault.kind != SPIKES or self._gate.quiet(now_s)

@@ -42,6 +42,11 @@ class JobState:
         """Whether resin is in the bag and vacuum is wanted."""
         return self.phase in WET
 
+    @property
+    def drawing(self) -> bool:
+        """Whether air is drawn from the bag, as far as the marks say."""
+        return self.pump_on_s is not None and not self.valve_shut and self.released_s is None
+
     def mark(self, mark: Mark, now_s: float) -> list[StateEvent]:
         """Take one mark."""
         if self.phase in OVER:

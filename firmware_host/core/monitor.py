@@ -11,7 +11,8 @@ import math
 from statistics import fmean
 from typing import assert_never
 
-from firmware_host.channels.fellows import Fellows
+from firmware_host.channels.fellows import Fellows, Scene
+from firmware_host.channels.gauges import Gauges
 from firmware_host.config.schema import JobDescription
 from firmware_host.core.alarm_board import AlarmBoard
 from firmware_host.core.bag_watch import BagWatch
@@ -25,7 +26,7 @@ from firmware_host.core.show import show
 from firmware_host.core.thermal_history import BLOCK_S
 from firmware_host.core.trend import TrendRing
 from firmware_host.model.channels import Quantity, Role
-from firmware_host.model.events import Event, GapSeen, SensorFaultChanged
+from firmware_host.model.events import Event, GapSeen, Phase, SensorFaultChanged
 from firmware_host.model.samples import (
     Acknowledge,
     Frame,
@@ -41,6 +42,10 @@ from firmware_host.model.snapshot import View
 from firmware_host.model.trend import Trend
 
 MBAR_PA = 100.0
+GAUGES = (Role.BAG, Role.PUMP, Role.BAROMETER)
+HEAT_LINGERS_S = 900.0
+"""For so long after a lamp went off couples cool at their own pace, and none is accused for it."""
+HANDLED = (Phase.RELEASED, Phase.CLOSED, Phase.ABANDONED)
 
 
 class Monitor:
@@ -73,6 +78,12 @@ class Monitor:
         self.state = JobState(job, self.bag, self.cure)
         self.rules = Rules(job, self.bag, self.cure, self.state, self.board)
         self._fellows = Fellows([watch.channel.role for watch in self._thermal])
+        self._heated_s = -math.inf
+        """When heat was last on."""
+        self._gauges = Gauges()
+        self._gauge = {
+            role: watch for watch in self.channels for role in GAUGES if watch.channel.role is role
+        }
         self._trend = TrendRing()
         self._room = RoomAir()
 
@@ -184,23 +195,46 @@ class Monitor:
     def _ask_fellows(self, now_s: float) -> list[Event]:
         """Let the couples speak for and against each other."""
         means = [watch.mean for watch in self._thermal]
-        believed = [not watch.blind for watch in self._thermal]
         for index, watch in enumerate(self._thermal):
             if watch.blind and self._fellows.agrees(now_s, index, means):
                 watch.pardon()
+        if self.cure.heated:
+            self._heated_s = now_s
+        scene = Scene(
+            believed=[not watch.blind for watch in self._thermal],
+            noisy=[watch.noisy for watch in self._thermal],
+            runs_since_s=[watch.run.since_s for watch in self._thermal],
+            heated=now_s - self._heated_s < HEAT_LINGERS_S,
+            wet=self.cure.mixed_s is not None,
+            handled=self.state.phase in HANDLED,
+        )
         said: list[Event] = []
-        runs_since_s = [watch.run.since_s for watch in self._thermal]
-        for found in self._fellows.judge(
-            now_s, means, believed, runs_since_s, heated=self.cure.heated
-        ):
+        for found in self._fellows.judge(now_s, means, scene):
             watch = self._thermal[found.index]
             said += self._fault(watch, watch.accuse(found.kind, found.since_s), now_s)
+        return said
+
+    def _ask_gauges(self, now_s: float) -> list[Event]:
+        """Let the gauges speak against each other."""
+        bag, pump, barometer = (self._gauge.get(role) for role in GAUGES)
+        found = self._gauges.judge(
+            now_s,
+            _mean_of(bag),
+            _mean_of(pump),
+            (bag.run.since_s if bag else None, pump.run.since_s if pump else None),
+            drawing=self.state.drawing,
+        )
+        found += self._gauges.weather(now_s, _mean_of(barometer))
+        said: list[Event] = []
+        for one in found:
+            watch = self._gauge[one.role]
+            said += self._fault(watch, watch.accuse(one.kind, one.since_s), now_s)
         return said
 
     def _block(self, now_s: float) -> list[Event]:
         for watch in self.channels:
             watch.close_block()
-        said = self._ask_fellows(now_s)
+        said = self._ask_fellows(now_s) + self._ask_gauges(now_s)
         temps = tuple(None if watch.blind else watch.mean for watch in self._thermal)
         bag_pa = self._keep_trend(now_s, temps)
         said += self.cure.block(now_s, temps)
@@ -249,3 +283,7 @@ class Monitor:
             watch.forgive(self.now_s)
             watch.close_block()
         return [*said, GapSeen(time_s=self.now_s, start_s=gap.start_s, why=gap.why)]
+
+
+def _mean_of(watch: ChannelWatch | None) -> float | None:
+    return None if watch is None or watch.blind else watch.mean
