@@ -14,6 +14,8 @@ LEARN_FROM = 96
 """Differences that make a channel's ordinary noise."""
 RECENT = 32
 """Differences that make its present noise."""
+LEAST_MOVES = 8
+"""Changes that it takes to tell a step: the first one may be a spike."""
 WILD_SHARE = 4
 """One difference in four may be a spike's: a spike makes three."""
 KEPT_SQUARE = 0.368
@@ -139,7 +141,8 @@ class NoiseScale:
     def _learn_step(self, size: float) -> None:
         if size > 0.0 and len(self._moves) < LEARN_FROM:
             insort(self._moves, size)
-            self.step = self._moves[len(self._moves) // 2]
+            if len(self._moves) >= LEAST_MOVES:
+                self.step = self._moves[len(self._moves) // 2]
 
     def _look_at_window(self, value: float) -> None:
         window = self._window

@@ -147,9 +147,9 @@ class ChannelWatch:
         """Take one cell of a frame; give the readings that may be believed now."""
         self._missing += MISSING_GAIN * ((value is None) - self._missing)
         if value is not None:
-            self._noise.take(value)
-            self.run.take(time_s, value, self._noise.step or 0.0)
             passed = self._gate.take(time_s, value, self._noise)
+            self._noise.take(value)  # afterwards: a jump must not widen its own gate
+            self.run.take(time_s, value, self._noise.step or 0.0)
             self.heard_s = time_s
             for _, believed in passed:
                 self.value = believed

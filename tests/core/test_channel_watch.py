@@ -161,7 +161,7 @@ def test_a_silence_that_ended_is_not_told_again_as_dropouts() -> None:
 
 def test_a_block_is_the_mean_of_what_was_believed_in_it() -> None:
     one = watch()
-    for at_s, value in ((1.0, 290.0), (2.0, None), (3.0, 294.0)):
+    for at_s, value in ((1.0, 291.0), (2.0, None), (3.0, 293.0)):
         one.take(at_s, value, None if value else Reason.NOT_READ)
     assert block_mean(one) == 292.0
     assert block_mean(one) is None
