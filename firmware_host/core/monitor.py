@@ -25,6 +25,7 @@ from firmware_host.core.rules import Rules
 from firmware_host.core.show import show
 from firmware_host.core.thermal_history import BLOCK_S
 from firmware_host.core.trend import TrendRing
+from firmware_host.core.zeroing import Zeroing
 from firmware_host.model.channels import Quantity, Role
 from firmware_host.model.events import Event, GapSeen, Phase, SensorFaultChanged
 from firmware_host.model.samples import (
@@ -84,6 +85,12 @@ class Monitor:
         self._gauge = {
             role: watch for watch in self.channels for role in GAUGES if watch.channel.role is role
         }
+        self._zeroing = Zeroing(
+            {watch.channel.name: watch.channel.role for watch in self.channels},
+            _station_pa(job),
+        )
+        self.doubts: tuple[str, ...] = ()
+        """What was found at the start and is in question, in words."""
         self._trend = TrendRing()
         self._room = RoomAir()
 
@@ -234,7 +241,7 @@ class Monitor:
     def _block(self, now_s: float) -> list[Event]:
         for watch in self.channels:
             watch.close_block()
-        said = self._ask_fellows(now_s) + self._ask_gauges(now_s)
+        said = self._ask_fellows(now_s) + self._ask_gauges(now_s) + self._zero(now_s)
         temps = tuple(None if watch.blind else watch.mean for watch in self._thermal)
         bag_pa = self._keep_trend(now_s, temps)
         said += self.cure.block(now_s, temps)
@@ -252,6 +259,18 @@ class Monitor:
             },
         )
         return said
+
+    def _zero(self, now_s: float) -> list[Event]:
+        """Hold the channels against each other and the room, until each has been."""
+        names = [watch.channel.name for watch in self._thermal]
+        found = self._zeroing.couples(now_s, dict(zip(names, self._fellows.zeros_k(), strict=True)))
+        found += self._zeroing.gauges(
+            now_s,
+            {watch.channel.name: _mean_of(watch) for watch in self._gauge.values()},
+            pumped=self.state.pump_on_s is not None or self.bag.was_below,
+        )
+        self.doubts += tuple(zero.text for zero in found if not zero.sound)
+        return list(found)
 
     def _keep_trend(self, now_s: float, temps_k: tuple[float | None, ...]) -> float | None:
         by_role: dict[Role, list[float]] = {Role.PART: [], Role.SHOP: []}
@@ -287,3 +306,8 @@ class Monitor:
 
 def _mean_of(watch: ChannelWatch | None) -> float | None:
     return None if watch is None or watch.blind else watch.mean
+
+
+def _station_pa(job: JobDescription) -> float | None:
+    typed = job.conditions.station_pressure_hpa if job.conditions else None
+    return None if typed is None else typed * 100.0

@@ -37,6 +37,7 @@ def show(monitor: Monitor) -> View:
         unseen_s=monitor.unseen_s,
         room_pa=monitor.room_pa(),
         bag=monitor.rules.flow.view(),
+        doubts=monitor.doubts,
     )
 
 

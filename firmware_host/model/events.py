@@ -141,6 +141,23 @@ class SensorFaultChanged:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ZeroFound:
+    """What a channel read beside what it should have, before anything happened."""
+
+    time_s: float
+    channel: str
+    against: str
+    """`couples`, the barometer's name, or `typed` for the station pressure as stated."""
+    offset: float
+    """Pa or K; positive means that the channel reads high."""
+    taken_off: bool
+    """Whether estimates take it off; a gauge's offset at room pressure is only told."""
+    sound: bool
+    """False where it is too large for a zero, or what it was held against is in question."""
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class AlarmChanged:
     """One transition of one alarm."""
 
@@ -173,6 +190,7 @@ Event = (
     | GelForecast
     | GelPlaced
     | SensorFaultChanged
+    | ZeroFound
     | AlarmChanged
     | GapSeen
 )
@@ -185,6 +203,7 @@ EVENT_KINDS: dict[str, type[Event]] = {
     "forecast": GelForecast,
     "gel": GelPlaced,
     "sensor_fault": SensorFaultChanged,
+    "zero": ZeroFound,
     "alarm": AlarmChanged,
     "gap": GapSeen,
 }

@@ -125,6 +125,8 @@ class View:
     """By barometer, else as the bag itself read before it was pumped; None where neither told."""
     bag: BagView | None = None
     """None from a daemon that does not tell."""
+    doubts: tuple[str, ...] = ()
+    """What the first minutes left in question, in words: a zero, a typed pressure."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
