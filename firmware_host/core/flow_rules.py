@@ -24,6 +24,7 @@ from firmware_host.vacuum.start import StartProof
 
 STANDARD_ROOM_PA = 101325.0
 ENDED = (Phase.RELEASED, Phase.CLOSED, Phase.ABANDONED)
+BAG_ALARMS = ("bag_leaking", "pump_trouble")
 TROUBLE_WORDS = {
     Cause.BACK_FLOW: "The pump side rose above the bag: the pump stands or is worn, and air comes "
     "back through it.",
@@ -65,7 +66,10 @@ class FlowRules:
         self.flow.block(bag_pa, pump_pa, self._given())
         self._prove_start(now_s, bag_pa, pump_pa)
         self._bag_pa = bag_pa
-        if bag_pa is None or self._state.phase in ENDED:
+        if self._state.phase in ENDED:
+            over = [self._board.condition(n, now_s, holds=False) for n in BAG_ALARMS]
+            return [change for changes in over for change in changes]
+        if bag_pa is None:
             return []
         return [*self._leaking(now_s, bag_pa), *self._trouble(now_s)]
 

@@ -86,8 +86,8 @@ class IsolatedRate:
 
     def forget(self) -> None:
         """Forget the bag: it is another, or was opened."""
-        self._before: _Least | None = None
-        """Smallest rise of earlier phases."""
+        self._before: dict[int, _Least] = {}
+        """Smallest rise of all phases, by how old the phase was."""
         self.begin_rise()
 
     def look(self, bag: Track, temp: Track, noise_pa: float, *, shut: bool) -> bool:
@@ -127,15 +127,13 @@ class IsolatedRate:
     def _reference(self, age_blocks: int, *, shut: bool) -> _Least | None:
         """Give an earlier rise that settling could only have made smaller by now.
 
-        In this phase, where surely nothing pulled; in an earlier one, if that was no older then.
+        In this phase, where surely nothing pulled; in another that was no older then.
         """
+        known = [one for one in self._before.values() if one.age_blocks <= age_blocks]
         now = self._now
         if now is not None and (shut or now.rise_pa_per_s > 2.0 * now.error_pa_per_s):
-            return now
-        before = self._before
-        if before is not None and age_blocks >= before.age_blocks:
-            return before
-        return None
+            known.append(now)
+        return min(known, key=lambda one: one.rise_pa_per_s, default=None)
 
     def _follow_steepness(self, bag: Track, share: float) -> None:
         rise = bag.slope_per_s(WINDOWS[0])
@@ -171,9 +169,11 @@ class IsolatedRate:
         seen = _Least(rise, slope_error_pa_per_s(REFERENCE, noise_pa), len(bag) - REFERENCE)
         if self._now is None or rise < self._now.rise_pa_per_s:
             self._now = seen
-        sure = rise > 2.0 * seen.error_pa_per_s
-        if sure and (self._before is None or rise < self._before.rise_pa_per_s):
-            self._before = seen
+        if rise <= 2.0 * seen.error_pa_per_s:
+            return
+        age = seen.age_blocks.bit_length()
+        if age not in self._before or rise < self._before[age].rise_pa_per_s:
+            self._before[age] = seen
 
 
 def _rate(rise: float, spread: float, share: float) -> Rate:

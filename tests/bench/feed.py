@@ -84,13 +84,13 @@ class Judge:
 
     def __init__(self, scenario: Scenario) -> None:
         bench: Bench = parse_bench(bench_of(scenario, Path("board"), Path("bench")), "bench.toml")
-        (self._channels,) = channels_by_port(bench)
+        (self.channels,) = channels_by_port(bench)
         self._reader = FrameReader()
-        self.monitor = Monitor(parse_job(job_toml(scenario), "job.toml"), (self._channels.group,))
+        self.monitor = Monitor(parse_job(job_toml(scenario), "job.toml"), (self.channels.group,))
 
     def take(self, given: Iterable[bytes | Mark]) -> Taken:
         """Take a stretch, and say what it cost in CPU time."""
-        step, frame, feed = self.monitor.step, self._channels.frame, self._reader.feed
+        step, frame, feed = self.monitor.step, self.channels.frame, self._reader.feed
         samples, begun_s = 0, process_time()
         for one in given:
             if isinstance(one, Mark):

@@ -89,6 +89,9 @@ class Hold:
     back_pa_per_s: Profile = always(0.0)
     """Air through the standing pump, as the rise it makes in a volume V."""
     band_pa: tuple[float, float] | None = None
+    pressure_limit_pa: float = 15_000.0
+    shared: tuple[tuple[float, float], ...] = ()
+    """Times at which a second bag is opened on the line, and what its air adds, Pa."""
     shut: tuple[tuple[float, float], ...] = ((SHUT_S, OPEN_S),)
     marked: bool = True
     warming_k: Profile | None = None
@@ -182,7 +185,7 @@ def _job(hold: Hold) -> str:
         '[job]\npart = "kayak hatch cover"\ninitiator_percent = 1.5\n'
         '[resin]\nfamily = "polyester"\n'
         f"[bag]\nfree_volume_l = 3.0\ndrop_limit_pa_per_s = {hold.limit_pa_per_s}\n"
-        f"pressure_limit_mbar = 150.0\n{band}"
+        f"pressure_limit_mbar = {hold.pressure_limit_pa / 100.0}\n{band}"
         "[limits]\nlatest_gel_min = 900.0\nhighest_temperature_c = 120.0\n"
     )
 
@@ -235,6 +238,7 @@ def run(hold: Hold) -> Outcome:
     drift = 0.0
     for row in range(int(hold.hours * 3600.0 / PERIOD_S)):
         t = row * PERIOD_S
+        plant.bag_pa += sum(pa for at_s, pa in hold.shared if t <= at_s < t + PERIOD_S)
         for part in range(round(PERIOD_S / STEP_S)):
             plant.step(t + part * STEP_S)
         drift += hold.drift_pa_per_s(t) * PERIOD_S
