@@ -36,8 +36,11 @@ LEAST_PUMP_PA = 220.0
 LEAST_CUT_PA = 260.0
 TAU_ERROR = 1.25
 """How far off tau may be."""
-OPENED_PA = 60_000.0
-"""Above this the bag is open, by hand or torn; its level says nothing of a leak's size."""
+OPENED_PA, RELEASE_BLOCKS, ROOM_PA = 60_000.0, 30, 92_000.0
+"""Above the first the bag may have been opened, and the mark is awaited; near room pressure it is
+open, by hand or torn, and its level says nothing of a leak."""
+LEAST_APART_PA, LEAST_APART_SHARE = 20.0, 0.08
+"""A level that is reached as fast as before needs little more at the bag than at the pump."""
 
 
 class Cause(StrEnum):
@@ -82,7 +85,8 @@ class Excursion:
         self.size_pa = bag.mean(recent) - self.base_bag_pa
         self.least_size_pa = self.size_pa - 1.5 * self.error_pa
         ripe = self.cause is Cause.UNKNOWN and self.blocks >= CONFIRM_BLOCKS
-        if ripe and bag.last() < OPENED_PA and self._stays(bag):
+        highest_pa = OPENED_PA if self.blocks < RELEASE_BLOCKS else ROOM_PA
+        if ripe and bag.last() < highest_pa and self._stays(bag):
             self.cause = self._judge(bag, pump, recent, known)
         return self.cause
 
@@ -105,7 +109,10 @@ class Excursion:
         noise_pa = max(GAUGE_PA, known.noise_pa)
         if -apart_pa > max(4.5 * noise_pa, 0.1 * self.size_pa):
             return Cause.BACK_FLOW
-        if apart_pa <= min(max(2.0 * noise_pa, 0.1 * self.size_pa), 500.0):
+        least_apart_pa = min(max(2.0 * noise_pa, 0.1 * self.size_pa), 500.0)
+        if self._pulls_as_before(bag, known):
+            least_apart_pa = max(LEAST_APART_PA, LEAST_APART_SHARE * self.size_pa)
+        if apart_pa <= least_apart_pa:
             both = self.size_pa > max(LEAST_PUMP_PA, 5.0 * noise_pa)
             return Cause.PUMP_WEAK if both else Cause.UNKNOWN
         if pump_pa > max(1.5 * noise_pa, 0.05 * self.size_pa) or self._came_fast(bag, known):
@@ -114,6 +121,12 @@ class Excursion:
         if waited and pump_pa < max(noise_pa, 0.05 * self.size_pa):
             return Cause.CUT_OFF
         return Cause.UNKNOWN
+
+    def _pulls_as_before(self, bag: Track, known: Known) -> bool:
+        """Tell whether the new level was reached within the tau that was known."""
+        within = SLOWER_TAUS * known.tau_s / BLOCK_S + 1.5
+        still_rises = bag.slope_per_s(CONFIRM_BLOCKS) * CONFIRM_BLOCKS * BLOCK_S
+        return self._took(bag) <= within and still_rises < 0.15 * self.size_pa
 
     def _by_shape(self, bag: Track, known: Known) -> Cause:
         """Judge by the bag alone."""
