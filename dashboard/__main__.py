@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import argparse
 import asyncio
+import gc
 import os
 import sys
 from collections.abc import Sequence
@@ -73,6 +74,7 @@ def _live(socket: Path, *, ascii_only: bool) -> int:
     _aside("bagvigil panel is starting")  # the libraries take seconds to load on a small board
     from dashboard.app import Panel
 
+    gc.freeze()  # what the libraries brought stays; looking through it again costs a look's time
     clock = SystemClock()
     panel = Panel(Client(socket, clock), clock, ascii_only=ascii_only)
     panel.run(mouse=False)

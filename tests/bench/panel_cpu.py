@@ -18,9 +18,9 @@ from tests.dashboard.terminal import Terminal
 
 NAME = "panel_cpu"
 GOAL = Goal(ratio=1.5)
-FULL_S, SAMPLE_S = 60.0, 6.0
+FULL_S, SAMPLE_S = 60.0, 10.0
 FULL_ROUNDS = 2
-SAMPLE_STRETCHES = 2
+SAMPLE_STRETCHES = 1
 WARM_S = 4.0
 """Libraries load, and the first trends are drawn."""
 START_S = 30.0
