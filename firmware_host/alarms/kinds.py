@@ -73,6 +73,17 @@ KINDS: dict[str, AlarmKind] = {
             time_to_act="within the hour",
         ),
         AlarmKind(
+            name="exotherm_stalled",
+            priority="medium",
+            on_delay_s=0.0,
+            off_delay_s=0.0,
+            cause="it kicked, then practically stopped well short of the end",
+            consequence="part-cured: it stays soft inside and smells, and vacuum still matters",
+            action="Keep the vacuum on. Warm the whole piece gently, laminate and air at most "
+            "35 degC, no gun or lamp near open resin. Never add initiator to a wet lay-up.",
+            time_to_act="within the hour",
+        ),
+        AlarmKind(
             name="over_temperature",
             priority="high",
             on_delay_s=10.0,

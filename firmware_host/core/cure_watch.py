@@ -7,29 +7,33 @@ the honest work time before the first mark that followed it.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from statistics import fmean
 
 from firmware_host.config.schema import Cup, JobDescription
+from firmware_host.core.bench_temperatures import BenchTemperatures
+from firmware_host.core.cure_state import KICK_SURE, CureStateWatch, Seen
 from firmware_host.core.thermal_history import ThermalBlock, ThermalHistory
 from firmware_host.cure.filter import CureFilter, Outlook, Temperatures
+from firmware_host.cure.foresee import shown_rise_k
 from firmware_host.model.channels import Role
-from firmware_host.model.events import CureEstimated, GelForecast, GelPlaced
+from firmware_host.model.events import CureEstimated, CureState, GelForecast, GelPlaced
+from firmware_host.physics.kinetics import T20_K
 
 SAY_EVERY_S = 60.0
 GEL_SURE = 0.975
-KICK_SURE = 0.95
 GEL_MOVED_S = 60.0
 """A gel that moved by less is not said again."""
 GEL_MODEL_ERROR = 0.04
 """Share of the time since mixing that a past gel is uncertain by, whatever the bank says."""
 FORECAST_MODEL_ERROR = 0.08
 """The same for a gel to come: no law of the bank is quite the batch's own."""
-CONVERSION_MODEL_ERROR = 0.03
+CONVERSION_MODEL_ERROR = 0.02
 PROVISIONAL_SHARE = 0.3
 """A pour that was not marked is uncertain by this share of the honest work time."""
+LEAST_SHOWN_K = 3.0
+"""Where one in ten healthy batches would show less rise than this, no kick means nothing."""
+FORESEEN_GELS, FORESEEN_S = 2.0, 6.0 * 3600.0
 PLAN_FACTOR = 1.5
 """Latest gel where the job states none: this much beyond the 95 % high at mixing."""
-STAND_IN_SD_K = {"mould": 1.0, "shop": 2.0, "last": 3.0}
 SETTLED_AFTER_S, SETTLED_BLOCK_S = 3.0 * 3600.0, 30.0
 NO_PEAK_AFTER_S = 3.0 * 3600.0
 PEAK_FALL_K, PEAK_FALL_SHARE = 1.5, 0.2
@@ -59,15 +63,28 @@ class CureWatch:
         self.gel_seen_s: float | None = None
         self._filter: CureFilter | None = None
         self._zeros: tuple[float, ...] | None = None
-        self._last_laminate_k: float | None = None
+        self._bench = BenchTemperatures(roles)
         self._next_say_s = 0.0
         self._placed_s: float | None = None
         self._peak = _Peak()
+        self._states = CureStateWatch()
+        self._shows = True
 
     @property
     def observable(self) -> bool:
         """Whether anything measured could show the kick."""
-        return Role.PART in self.history.roles or Role.CUP in self.history.roles
+        roles = self.history.roles
+        return Role.CUP in roles or (Role.PART in roles and self._shows)
+
+    @property
+    def state(self) -> CureState:
+        """What is known of the resin, in one word."""
+        return self._states.state
+
+    @property
+    def kicked_late(self) -> bool:
+        """Whether it kicked after it had been called late."""
+        return self._states.kicked_late
 
     @property
     def gel_past(self) -> float | None:
@@ -89,7 +106,7 @@ class CureWatch:
         self.mixed_s, self.provisional = mixed_s, provisional
         self._next_say_s = now_s
         self._placed_s, self.gel_seen_s, self.latest_gel_s = None, None, None
-        self._peak = _Peak()
+        self._peak, self._states = _Peak(), CureStateWatch()
         self._zeros = self.history.zeros(mixed_s, now_s)
         self._refeed()
 
@@ -133,11 +150,11 @@ class CureWatch:
 
     def laminate_k(self) -> float | None:
         """Give the newest laminate temperature, zeroed."""
-        return self._last_laminate_k
+        return self._bench.laminate_k
 
     def _refeed(self) -> None:
         self._filter = None
-        self._last_laminate_k = None
+        self._bench = BenchTemperatures(self.history.roles)
         if self.mixed_s is None:
             return
         for block in self.history.since(self.mixed_s - 60.0):
@@ -148,17 +165,55 @@ class CureWatch:
     def _feed(self, block: ThermalBlock) -> None:
         if self.mixed_s is None:
             return
-        temps = self._temperatures(block)
+        temps = self._bench.take(block, self._zeros, heated=self.heated)
         if temps is None:
             return
         if self._filter is None:
             start = replace(temps, time_s=self.mixed_s)
             self._filter = CureFilter(self._job, self.mixed_s, start, self._pour_sd_s())
             self._plan_latest_gel()
+            self._shows = self._shows_at(start)
         self._filter.advance(temps)
         if block.time_s >= self._next_say_s - 1.0 or self.outlook is None:
             self.outlook = self._filter.outlook()
         self._follow_peak(temps)
+        self._look(temps)
+
+    def _look(self, temps: Temperatures) -> None:
+        """Move the resin's state on."""
+        if self.outlook is None or self.mixed_s is None:
+            return
+        room_k = temps.shop_k if temps.shop_k is not None else temps.laminate_k
+        self._states.look(
+            Seen(
+                time_s=temps.time_s,
+                outlook=self.outlook,
+                mixed_s=self.mixed_s,
+                latest_gel_s=self.latest_gel_s,
+                witnessed=temps.stand_in_sd_k == 0.0 or temps.cup_k is not None,
+                shows=self.observable,
+                heated=self.heated,
+                rise_k=temps.laminate_k - room_k,
+                peak_rise_k=self._peak.rise_k,
+                peak_passed=self._peak.passed,
+                gel_seen=self.gel_seen_s is not None,
+                limit_conversion=self._limit_at(room_k),
+            )
+        )
+
+    def _shows_at(self, start: Temperatures) -> bool:
+        """Tell whether the part would get warm enough for its own couple to see the kick."""
+        if self._filter is None:
+            return True
+        room_k = start.shop_k if start.shop_k is not None else start.laminate_k
+        span_s = FORESEEN_GELS * (self._filter.outlook().gel_s[2] - start.time_s)
+        rise_k = shown_rise_k(self._filter.standing().bank, room_k, min(span_s, FORESEEN_S))
+        return rise_k >= LEAST_SHOWN_K
+
+    def _limit_at(self, room_k: float) -> float:
+        """Conversion at which the resin of the job file practically stops."""
+        resin = self._job.resin
+        return resin.conversion_limit_at_20c + resin.conversion_limit_per_k * (room_k - T20_K)
 
     def _pour_sd_s(self) -> float:
         """Doubt about the moment of mixing."""
@@ -174,39 +229,6 @@ class CureWatch:
             return
         high_s = self._filter.outlook().gel_s[2]
         self.latest_gel_s = self.mixed_s + PLAN_FACTOR * (high_s - self.mixed_s)
-
-    def _temperatures(self, block: ThermalBlock) -> Temperatures | None:
-        by_role: dict[Role, list[float]] = {}
-        zeros = self._zeros or (0.0,) * len(block.temps_k)
-        for role, temp_k, zero_k in zip(self.history.roles, block.temps_k, zeros, strict=True):
-            if temp_k is not None:
-                by_role.setdefault(role, []).append(temp_k - zero_k)
-        means = {role: fmean(values) for role, values in by_role.items()}
-        laminate_k, sd_k = self._laminate(means)
-        if laminate_k is None:
-            return None
-        self._last_laminate_k = laminate_k
-        return Temperatures(
-            time_s=block.time_s,
-            laminate_k=laminate_k,
-            stand_in_sd_k=sd_k,
-            mould_k=means.get(Role.MOULD),
-            shop_k=means.get(Role.SHOP),
-            cup_k=means.get(Role.CUP),
-            heated=self.heated,
-        )
-
-    def _laminate(self, means: dict[Role, float]) -> tuple[float | None, float]:
-        """Laminate temperature, or the best stand-in for it with how far it may be off."""
-        if Role.PART in means:
-            return means[Role.PART], 0.0
-        if Role.MOULD in means:
-            return means[Role.MOULD], STAND_IN_SD_K["mould"]
-        if self._last_laminate_k is not None:
-            return self._last_laminate_k, STAND_IN_SD_K["last"]
-        if Role.SHOP in means:
-            return means[Role.SHOP], STAND_IN_SD_K["shop"]
-        return None, 0.0
 
     def _follow_peak(self, temps: Temperatures) -> None:
         if not self.kicked or self._peak.passed or self.heated:

@@ -14,10 +14,17 @@ from firmware_host.core.channel_watch import FaultFound
 from firmware_host.core.cure_watch import CureWatch
 from firmware_host.core.flow_rules import ENDED, FlowRules
 from firmware_host.core.job_state import JobState
-from firmware_host.model.events import AlarmChanged, Event, LeakChecked, Phase, Verdict
+from firmware_host.model.events import AlarmChanged, CureState, Event, LeakChecked, Phase, Verdict
 from firmware_host.model.samples import Care, SelfCheck
 from hardware.units import ZERO_CELSIUS_K
 
+ENDED_WITH_THE_JOB = (
+    "vacuum_lost",
+    "bag_leaking",
+    "pump_trouble",
+    "exotherm_late",
+    "exotherm_stalled",
+)
 RELEASE_WAIT_S = 60.0
 """Once vacuum may come off, its loss waits this long for the mark that says it was meant."""
 REST_AFTER_GEL_S = 600.0
@@ -48,7 +55,11 @@ class Rules:
 
     def each_second(self, now_s: float, *, bag_known: bool) -> list[AlarmChanged]:
         """Judge what must be said within seconds."""
-        return [*self._vacuum_lost(now_s, bag_known=bag_known), *self._exotherm_late(now_s)]
+        return [
+            *self._vacuum_lost(now_s, bag_known=bag_known),
+            *self._exotherm_late(now_s),
+            *self._exotherm_stalled(now_s),
+        ]
 
     def each_block(self, now_s: float, temps_k: Mapping[str, float | None]) -> list[AlarmChanged]:
         """Judge the believed means of laminate and mould, by channel; None is not believed.
@@ -108,7 +119,7 @@ class Rules:
             else:
                 followed.append(event)
         if self._state.phase in ENDED:
-            for name in ("vacuum_lost", "bag_leaking", "pump_trouble", "exotherm_late"):
+            for name in ENDED_WITH_THE_JOB:
                 followed += self._board.condition(name, now_s, holds=False)
         return followed
 
@@ -150,4 +161,17 @@ class Rules:
             holds=late,
             text=f"No gel seen {after_min:.0f} min after mixing, the latest of this job; "
             f"chance that it has gelled: {past:.0%}.",
+        )
+
+    def _exotherm_stalled(self, now_s: float) -> list[AlarmChanged]:
+        outlook = self._cure.outlook
+        if outlook is None:
+            return []
+        low, _, high = outlook.conversion
+        return self._board.condition(
+            "exotherm_stalled",
+            now_s,
+            holds=self._state.wet and self._cure.state is CureState.DIED,
+            text=f"It kicked, then practically stopped: {low:.0%} to {high:.0%} cured, and the "
+            "couples show no more heat.",
         )

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from firmware_host.core.cure_watch import CureWatch
-from firmware_host.model.events import CureState, Phase
 from firmware_host.model.snapshot import CureView, View
 from hardware.units import ZERO_CELSIUS_K
 
@@ -32,7 +31,7 @@ def show(monitor: Monitor) -> View:
         drop_rule=monitor.job.bag.drop_rule,
         highest_temperature_k=monitor.job.limits.highest_temperature_c + ZERO_CELSIUS_K,
         drop_test=monitor.bag.test.view() if monitor.bag.test else None,
-        cure=_cure(monitor.cure, state.phase, late=monitor.board.active("exotherm_late")),
+        cure=_cure(monitor.cure),
         alarms=monitor.board.views(),
         unseen_s=monitor.unseen_s,
         room_pa=monitor.room_pa(),
@@ -41,10 +40,10 @@ def show(monitor: Monitor) -> View:
     )
 
 
-def _cure(cure: CureWatch, phase: Phase, *, late: bool) -> CureView | None:
+def _cure(cure: CureWatch) -> CureView | None:
     if cure.mixed_s is None:
         return None
-    state = _cure_state(cure, phase, late=late)
+    state = cure.state
     outlook = cure.outlook
     if outlook is None:
         return CureView(
@@ -70,13 +69,3 @@ def _cure(cure: CureWatch, phase: Phase, *, late: bool) -> CureView | None:
         conversion_low=low,
         conversion_high=high,
     )
-
-
-def _cure_state(cure: CureWatch, phase: Phase, *, late: bool) -> CureState:
-    if phase is Phase.COOLING:
-        return CureState.COOLING
-    if cure.kicked:
-        return CureState.KICKED
-    if not cure.observable:
-        return CureState.NOT_OBSERVABLE
-    return CureState.LATE if late else CureState.WAITING

@@ -2,9 +2,9 @@
 
 Conversion of every member is integrated over the temperatures that were measured; the heat it
 would have made is compared with the temperatures that were measured. "No heat yet" is evidence,
-and so is the hand that finds the resin gelled. Errors of successive readings are correlated, so a
-reading a minute counts for a sixth; and the weights are flattened until at least thirty members
-live, because the law itself is only nearly right.
+and so is the hand that finds the resin gelled. Where nothing on the part is believed, every member
+warms by its own heat. Some members die on the way, so that a kick that stops is told from a kick
+that a couple sees badly. The weights are `evidence.py`.
 
 Stateful, but pure: time and readings are arguments, the same history gives the same numbers.
 """
@@ -12,12 +12,14 @@ Stateful, but pure: time and readings are arguments, the same history gives the 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
 from firmware_host.config.schema import JobDescription
+from firmware_host.cure.evidence import Evidence, living, quantiles
+from firmware_host.cure.foresee import Standing
 from firmware_host.cure.heat import Nodes, at_temperature, warm
 from firmware_host.cure.population import MEMBERS, population_of
 from firmware_host.physics.kinetics import (
@@ -26,16 +28,14 @@ from firmware_host.physics.kinetics import (
     advance,
     arrhenius_factor,
     at_mixing,
-    growth_needed,
+    growth_table,
 )
 
 Array = npt.NDArray[np.float64]
 
 LOOK_EVERY_S = 60.0
-TEMPER = 1.0 / 6.0
-"""One independent reading of heat every six minutes."""
-LIVING_MEMBERS = 30.0
 PART_SD_K, PART_SD_SHARE = 0.35, 0.10
+MOULD_SD_K, MOULD_SD_SHARE = 0.7, 0.20
 CUP_SD_K, CUP_SD_SHARE = 1.5, 0.25
 CUP_JUDGED_TO_K = 60.0
 """Rise beyond which the cup has said all it can: it kicked."""
@@ -47,6 +47,10 @@ GAP_DOUBT_K_PER_S, LARGEST_GAP_DOUBT_K = 1.0 / 600.0, 4.0
 """Nobody knows how warm it was in between: 1 K more doubt for every ten minutes, up to 4 K."""
 GAP_STEP_S, MOST_GAP_STEPS = 60.0, 720
 GAP_END_SD_K, GAP_END_SD_SHARE = 2.0, 0.3
+STOPPED_SHORT_OF_LIMIT = 0.06
+"""A member this near the conversion at which its initiator runs out has practically stopped."""
+DIED_BELOW = 0.42
+"""A batch that ends above is a poor one, not a dead one."""
 HOTTEST_K = 423.15
 """150 degC: hotter, a laminate cures within a block. A couple that lies must not cost more work."""
 GEL_SEEN_LATE_S = 600.0
@@ -76,19 +80,16 @@ class Outlook:
     gel_past: float
     """Chance that the laminate has gelled."""
     gel_s: tuple[float, float, float]
-    """2.5, 50 and 97.5 % of the gel, past or to come at the present temperature."""
+    """2.5 %, the nearest in proportion and 97.5 % of the gel, past or to come at the present
+    temperature."""
     gel_early_s: float
     """10 % of it: the one-sided 90 % earliest gel."""
     conversion: tuple[float, float, float]
     """2.5 %, mean, 97.5 %."""
-
-
-@dataclass(slots=True)
-class _Evidence:
-    heat: Array = field(default_factory=lambda: np.zeros(MEMBERS))
-    """Tempered log-likelihood of the measured temperatures."""
-    seen: Array = field(default_factory=lambda: np.zeros(MEMBERS))
-    """Log-likelihood of `gel_seen`; a person's finger is not tempered."""
+    clock_past: float
+    """Share of all batches that the job file may mean that would have gelled by now."""
+    died: float
+    """Chance that the reaction has stopped well short of the end."""
 
 
 class CureFilter:
@@ -99,6 +100,7 @@ class CureFilter:
     ) -> None:
         self.mixed_s = mixed_s
         self._bank = population_of(job)
+        self._growth = growth_table(self._bank.kinetics, self._bank.gel_conversion)
         self._doubt = 1.5 * np.sin(np.arange(MEMBERS) * 2.4)
         self._has_cup = job.cup is not None
         self._last = start
@@ -107,7 +109,7 @@ class CureFilter:
         self._cup = at_mixing(self._bank.kinetics)
         self._nodes = _nodes_at(start)
         self._gel_s = np.full(MEMBERS, np.nan)
-        self._evidence = _Evidence()
+        self._evidence = Evidence(self._bank.log_prior(), self._bank.dying)
         self._look_s = mixed_s + LOOK_EVERY_S
         self._quiet_until_s = mixed_s
         if mixed_sd_s > 0.0:
@@ -140,10 +142,12 @@ class CureFilter:
     def gel_seen(self, time_s: float) -> None:
         """Take in that somebody found the resin gelled: up to ten minutes late, never early."""
         late_s = time_s - np.where(np.isnan(self._gel_s), np.inf, self._gel_s)
-        self._evidence.seen += np.where(
-            late_s < -60.0,
-            -GEL_SEEN_PENALTY,
-            -np.maximum(late_s - GEL_SEEN_LATE_S, 0.0) / GEL_SEEN_LATE_S,
+        self._evidence.add_seen(
+            np.where(
+                late_s < -60.0,
+                -GEL_SEEN_PENALTY,
+                -np.maximum(late_s - GEL_SEEN_LATE_S, 0.0) / GEL_SEEN_LATE_S,
+            )
         )
         self._take_as_gelled(time_s)
 
@@ -161,23 +165,50 @@ class CureFilter:
 
     def outlook(self) -> Outlook:
         """Say what the bank says now."""
-        weight = self._weights()
+        weight = self._evidence.weights()
         gelled = ~np.isnan(self._gel_s)
         gel_s = np.where(gelled, self._gel_s, self._now_s + self._remaining_s())
-        low, early, middle, high = _quantiles(gel_s, weight, (0.025, 0.1, 0.5, 0.975))
+        low, early, high = quantiles(gel_s, weight, (0.025, 0.1, 0.975))
+        middle = min(max(self._nearest_in_proportion(gel_s, weight), low), high)
         alpha = self._part.conversion
         mean = float(np.sum(weight * alpha))
-        alpha_low, alpha_high = _quantiles(alpha, weight, (0.025, 0.975))
+        alpha_low, alpha_high = quantiles(alpha, weight, (0.025, 0.975))
         return Outlook(
             gel_past=min(max(float(np.sum(weight[gelled])), 0.0), 1.0),
             gel_s=(low, middle, high),
             gel_early_s=early,
             conversion=(min(alpha_low, mean), mean, max(alpha_high, mean)),
+            clock_past=float(np.mean(gelled[~self._bank.dying])),
+            died=min(float(np.sum(weight[self._stopped(gelled)])), 1.0),
         )
+
+    def _nearest_in_proportion(self, gel_s: Array, weight: Array) -> float:
+        """Give the gel that is off by the least share of the time since mixing, on the mean.
+
+        A median of weights over that time; for a gel that is past it is the plain median.
+        """
+        since_s = np.maximum(gel_s - self.mixed_s, 60.0)
+        share = weight / since_s
+        (middle,) = quantiles(gel_s, np.asarray(share / np.sum(share)), (0.5,))
+        return middle
+
+    def _stopped(self, gelled: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
+        """Tell which members have died, well short of the end."""
+        alpha, limit = self._part.conversion, self._bank.kinetics.limit_at_20c
+        spent = alpha >= limit - STOPPED_SHORT_OF_LIMIT
+        return np.asarray(self._bank.dying & gelled & spent & (alpha < DIED_BELOW))
+
+    def standing(self) -> Standing:
+        """Give where every member stands."""
+        return Standing(self._bank, self._part, self._nodes)
+
+    def weights(self) -> Array:
+        """Give the members' weights."""
+        return self._evidence.weights()
 
     def living_members(self) -> float:
         """Effective number of members, 1 / sum of squared weights."""
-        return float(1.0 / np.sum(self._weights() ** 2))
+        return living(self._evidence.weights())
 
     def _mixed_about(self, sd_s: float, start: Temperatures) -> Progress:
         """Spread the members over the moments at which the cup may have been mixed."""
@@ -189,12 +220,22 @@ class CureFilter:
         return Progress(np.clip(ahead, -0.5, 0.5), np.zeros(MEMBERS))
 
     def _member_k(self, at: Temperatures) -> Array:
-        """Temperature that each member's resin had, from what the couple showed."""
+        """Temperature that each member's resin had, from what the couple showed.
+
+        Where no couple on the part or its mould is believed: by its own heat.
+        """
+        if at.stand_in_sd_k > 0.0:
+            guess_k = self._nodes.laminate_k if at.mould_k is None else self._beside_mould(at)
+            return np.asarray(np.minimum(guess_k + at.stand_in_sd_k * self._doubt, HOTTEST_K))
         reference_k = at.shop_k if at.shop_k is not None else at.laminate_k
         rise = max(at.laminate_k - reference_k, 0.0)
         hidden = np.zeros(MEMBERS) if at.heated else (1.0 / self._bank.bead - 1.0) * rise
-        shown_k = at.laminate_k + hidden + at.stand_in_sd_k * self._doubt
-        return np.asarray(np.minimum(shown_k, HOTTEST_K))
+        return np.asarray(np.minimum(at.laminate_k + hidden, HOTTEST_K))
+
+    def _beside_mould(self, at: Temperatures) -> Array:
+        """Each member's laminate, as much warmer than the measured mould as it makes it."""
+        mould_k = at.mould_k if at.mould_k is not None else at.laminate_k
+        return mould_k + np.clip(self._nodes.laminate_k - self._nodes.mould_k, 0.0, 10.0)
 
     def _cross_gap(self, now: Temperatures, span_s: float) -> None:
         """Let each member warm by its own heat where nobody looked.
@@ -217,7 +258,7 @@ class CureFilter:
             nodes = warm(self._bank, nodes, shop_k, gain, still, step_s)
         if now.stand_in_sd_k == 0.0:
             shown = last_k + self._bank.bead * (nodes.laminate_k - last_k)
-            self._weigh(now.laminate_k, shown, last_k, GAP_END_SD_K, GAP_END_SD_SHARE)
+            self._evidence.weigh(now.laminate_k, shown, last_k, GAP_END_SD_K, GAP_END_SD_SHARE)
 
     def _note_gel(self, before: Array, start_s: float, span_s: float) -> None:
         target = self._bank.gel_conversion
@@ -247,9 +288,13 @@ class CureFilter:
         if now.stand_in_sd_k == 0.0:
             shown = shop_k + self._bank.bead * (self._nodes.laminate_k - shop_k)
             floor = PART_SD_K if now.shop_k is not None else NO_SHOP_SD_K
-            self._weigh(now.laminate_k, shown, shop_k, floor, PART_SD_SHARE)
+            self._evidence.weigh(now.laminate_k, shown, shop_k, floor, PART_SD_SHARE)
+        if now.mould_k is not None and now.shop_k is not None:
+            self._evidence.weigh(
+                now.mould_k, self._nodes.mould_k, shop_k, MOULD_SD_K, MOULD_SD_SHARE
+            )
         if self._cup_speaks(now) and now.cup_k is not None:
-            self._weigh(now.cup_k, self._nodes.cup_k, shop_k, CUP_SD_K, CUP_SD_SHARE)
+            self._evidence.weigh(now.cup_k, self._nodes.cup_k, shop_k, CUP_SD_K, CUP_SD_SHARE)
 
     def _cup_speaks(self, now: Temperatures) -> bool:
         """Tell whether the cup still has something to say: it is there and has not kicked."""
@@ -259,30 +304,6 @@ class CureFilter:
         self._has_cup = self._has_cup and now.cup_k - reference_k < CUP_JUDGED_TO_K
         return self._has_cup
 
-    def _weigh(
-        self, measured_k: float, shown_k: Array, shop_k: float, floor_k: float, share: float
-    ) -> None:
-        rise = np.maximum(np.maximum(shown_k - shop_k, measured_k - shop_k), 0.0)
-        sd = np.hypot(floor_k, share * rise)
-        misfit = np.minimum(np.abs(measured_k - shown_k) / sd, 6.0)
-        self._evidence.heat -= TEMPER * (0.5 * misfit**2 + np.log(sd / floor_k))
-
-    def _weights(self) -> Array:
-        """Weights that leave at least thirty members alive."""
-        heat, seen = self._evidence.heat, self._evidence.seen
-        low, high = 0.0, 1.0
-        weight = _normalised(heat + seen)
-        if 1.0 / np.sum(weight**2) >= LIVING_MEMBERS:
-            return weight
-        for _ in range(12):
-            middle = 0.5 * (low + high)
-            weight = _normalised(middle * heat + seen)
-            if 1.0 / np.sum(weight**2) >= LIVING_MEMBERS:
-                low = middle
-            else:
-                high = middle
-        return _normalised(low * heat + seen)
-
     def _remaining_s(self) -> Array:
         """Time to gel if the laminate stays as warm as it is."""
         kinetics = self._bank.kinetics
@@ -291,7 +312,7 @@ class CureFilter:
             kinetics.induction_j_per_mol, temp_k, T25_K
         )
         rate = kinetics.rate_per_s * arrhenius_factor(kinetics.rate_j_per_mol, temp_k, T25_K)
-        growth = growth_needed(kinetics, self._part.conversion, self._bank.gel_conversion)
+        growth = self._growth.needed(self._part.conversion)
         return np.asarray((1.0 - self._part.inhibitor) / induction + growth / rate)
 
 
@@ -303,17 +324,3 @@ def _nodes_at(at: Temperatures) -> Nodes:
     mould_k = at.mould_k if at.mould_k is not None else at.laminate_k
     cup_k = at.cup_k if at.cup_k is not None else at.laminate_k
     return at_temperature(at.laminate_k, mould_k, cup_k, MEMBERS)
-
-
-def _normalised(log_weight: Array) -> Array:
-    weight = np.exp(log_weight - np.max(log_weight))
-    return np.asarray(weight / np.sum(weight))
-
-
-def _quantiles(values: Array, weight: Array, levels: tuple[float, ...]) -> tuple[float, ...]:
-    order = np.argsort(values)
-    cumulated = np.cumsum(weight[order])
-    last = len(values) - 1
-    return tuple(
-        float(values[order[min(int(np.searchsorted(cumulated, q)), last)]]) for q in levels
-    )

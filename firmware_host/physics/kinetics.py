@@ -194,19 +194,44 @@ def _grow(
 GROWTH_NODES = 33
 
 
-def growth_needed(kinetics: Kinetics, conversion: Array, target: float) -> Array:
-    """Dimensionless time k t from a conversion to a target, without the throttle.
+@dataclass(frozen=True, slots=True)
+class GrowthTable:
+    """Dimensionless time k t that growth still needs to a target, by where it stands.
 
-    integral of d(alpha) / [(seed + alpha^m)(1 - alpha)^n] by Simpson's rule on nodes that are
-    crowded at the start, where the integrand is steep; 0 where the target is passed.
+    Worked out once for a population; reading it off costs no power of anything.
     """
-    share = np.linspace(0.0, 1.0, GROWTH_NODES)[:, None] ** 3
-    start = np.minimum(conversion, target)
-    reach = target - start
-    alpha = start + reach * share
-    stride = 3.0 * np.linspace(0.0, 1.0, GROWTH_NODES)[:, None] ** 2 * reach
-    speed = (kinetics.seed + alpha**kinetics.order_m) * (1.0 - alpha) ** kinetics.order_n
-    weights = np.ones(GROWTH_NODES)
-    weights[1:-1:2], weights[2:-1:2] = 4.0, 2.0
-    total: Array = (weights[:, None] * stride / speed).sum(axis=0) / (3.0 * (GROWTH_NODES - 1))
-    return total
+
+    target: float
+    left: Array
+    """Row: node of (alpha / target)^(1/3); column: member."""
+
+    def needed(self, conversion: Array) -> Array:
+        """K t from a conversion to the target; 0 where it is passed."""
+        node = np.cbrt(np.clip(conversion / self.target, 0.0, 1.0)) * (GROWTH_NODES - 1)
+        below = np.minimum(node.astype(np.intp), GROWTH_NODES - 2)
+        share = node - below
+        member = np.arange(len(conversion))
+        return np.asarray(
+            (1.0 - share) * self.left[below, member] + share * self.left[below + 1, member]
+        )
+
+
+def growth_table(kinetics: Kinetics, target: float) -> GrowthTable:
+    """Tabulate the growth to a target, without the throttle.
+
+    integral of d(alpha) / [(seed + alpha^m)(1 - alpha)^n] by Simpson's rule on every piece between
+    nodes that are crowded at the start, where the integrand is steep.
+    """
+    nodes = np.linspace(0.0, 1.0, GROWTH_NODES)[:, None]
+    middles = 0.5 * (nodes[1:] + nodes[:-1])
+
+    def stride(node: Array) -> Array:
+        alpha = target * node**3
+        speed = (kinetics.seed + alpha**kinetics.order_m) * (1.0 - alpha) ** kinetics.order_n
+        return np.asarray(3.0 * target * node**2 / speed)
+
+    ends = stride(nodes)
+    pieces = (ends[:-1] + 4.0 * stride(middles) + ends[1:]) / (6.0 * (GROWTH_NODES - 1))
+    left = np.zeros_like(ends)
+    left[:-1] = np.cumsum(pieces[::-1], axis=0)[::-1]
+    return GrowthTable(target, left)

@@ -10,7 +10,8 @@ import numpy as np
 import pytest
 
 from firmware_host.config.schema import JobDescription
-from firmware_host.cure.filter import LIVING_MEMBERS, CureFilter, Outlook, Temperatures
+from firmware_host.cure.evidence import LIVING_MEMBERS
+from firmware_host.cure.filter import CureFilter, Outlook, Temperatures
 from tests.cure.jobs import EPOXY, job_of
 from tests.cure.test_independent_batches import BLOCK_S, SHOP_K, batch
 

@@ -9,9 +9,13 @@ import pytest
 
 from firmware_host.cure.population import (
     ACTIVATION_SD_J_PER_MOL,
+    CLOCK_MODEL_SD,
+    DYING_CHANCE,
+    DYING_EVERY,
     GROWTH_SD,
     HEAT_SD,
     INDUCTION_SD,
+    LOOSE_FROM,
     LOSS_SD,
     MEMBERS,
     MOULD_SD,
@@ -25,6 +29,8 @@ from tests.cure.jobs import EPOXY, job_of
 
 SD = 0.35
 """Doubt of a job that states its own kinetics, in ln of the rate."""
+
+CLOCK_SD = float(np.hypot(SD * np.hypot(SHARED_RATE_SD, INDUCTION_SD), CLOCK_MODEL_SD))
 
 
 def arrays(bank: Population) -> dict[str, Array]:
@@ -47,14 +53,31 @@ def test_every_member_is_a_possible_batch() -> None:
     bank = population_of(job_of())
     assert all(len(values) == MEMBERS for values in arrays(bank).values())
     assert all(np.all(np.isfinite(values)) for values in arrays(bank).values())
-    assert all(np.all(values > 0.0) for name, values in arrays(bank).items() if name != "order_m")
-    assert 0.75 <= bank.bead.min() <= bank.bead.max() <= 1.0
+    unsigned = {"order_m", "dying", "limit_per_k"}
+    assert all(
+        np.all(values > 0.0) for name, values in arrays(bank).items() if name not in unsigned
+    )
+    assert LOOSE_FROM <= bank.bead.min() <= bank.bead.max() <= 1.0
+
+
+def test_every_fourth_member_dies_on_the_way_and_weighs_little_before_anything_is_seen() -> None:
+    bank = population_of(job_of())
+    weight = np.exp(bank.log_prior())
+    assert float(np.mean(bank.dying)) == pytest.approx(1.0 / DYING_EVERY, abs=1e-3)
+    chance = float(np.sum(weight[bank.dying]) / np.sum(weight))
+    assert chance == pytest.approx(DYING_CHANCE, abs=1e-3)
+    ends_at = bank.kinetics.limit_at_20c[bank.dying]
+    assert float(np.max(ends_at)) < float(np.min(bank.kinetics.limit_at_20c[~bank.dying])) + 0.05
 
 
 @pytest.mark.parametrize(
     ("name", "centre", "sd"),
     [
-        ("induction_per_s", 1.0 / 2160.0, SD * np.hypot(SHARED_RATE_SD, INDUCTION_SD)),
+        (
+            "induction_per_s",
+            1.0 / 2160.0,
+            np.hypot(SD * np.hypot(SHARED_RATE_SD, INDUCTION_SD), CLOCK_MODEL_SD),
+        ),
         ("rate_per_s", 1.0e-3, SD * np.hypot(SHARED_RATE_SD, GROWTH_SD)),
         ("seed", 0.03, SEED_SD),
         ("heat_j_per_m2", 360e3 * 1650.0 * 0.004 * 0.58, HEAT_SD),
@@ -82,9 +105,7 @@ def test_the_activation_energies_move_together_by_five_kilojoule() -> None:
 def test_an_old_can_is_slow_in_both_clock_and_growth() -> None:
     kinetics = population_of(job_of()).kinetics
     together = np.corrcoef(np.log(kinetics.induction_per_s), np.log(kinetics.rate_per_s))[0, 1]
-    shared = SHARED_RATE_SD**2 / (
-        np.hypot(SHARED_RATE_SD, INDUCTION_SD) * np.hypot(SHARED_RATE_SD, GROWTH_SD)
-    )
+    shared = SHARED_RATE_SD**2 / (CLOCK_SD / SD * np.hypot(SHARED_RATE_SD, GROWTH_SD))
     assert together == pytest.approx(shared, abs=0.05)
 
 

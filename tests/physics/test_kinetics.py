@@ -15,7 +15,7 @@ from firmware_host.physics.kinetics import (
     arrhenius_factor,
     at_mixing,
     conversion_rate_per_s,
-    growth_needed,
+    growth_table,
 )
 
 
@@ -160,6 +160,6 @@ def test_time_that_runs_backwards_is_refused() -> None:
 
 def test_growth_time_agrees_with_stepping_to_the_gel() -> None:
     kinetics = batch(t_ind_s=0.0, limit=9.0, e_k=0.0)
-    needed_s = float(growth_needed(kinetics, np.zeros(1), 0.05)[0]) / 1e-3
+    needed_s = float(growth_table(kinetics, 0.05).needed(np.zeros(1))[0]) / 1e-3
     there = advance(kinetics, at_mixing(kinetics), T25_K, T25_K, needed_s)
     assert float(there.conversion[0]) == pytest.approx(0.05, abs=1e-5)

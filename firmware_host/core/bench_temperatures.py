@@ -1,0 +1,94 @@
+"""What the couples together say of the bench: one laminate temperature, mould, shop and cup.
+
+Pure. Couples are zeroed against each other before the pour. A couple that sits badly sees only part
+of the warmth, so the laminate is what the best seated of them show; where none is believed, the
+mould, the last known or the shop stand in, and say how far they may be off.
+"""
+
+from __future__ import annotations
+
+from statistics import fmean
+
+from firmware_host.core.thermal_history import ThermalBlock
+from firmware_host.cure.filter import Temperatures
+from firmware_host.model.channels import Role
+
+STAND_IN_SD_K = {"mould": 1.0, "shop": 2.0, "last": 3.0}
+WELL_SEATED = 0.85
+"""A couple that has seen less than this share of what the best one saw is left out of the mean."""
+TOLD_APART_K_S = 1800.0
+"""K s of warmth that the best couple must have seen before any is left out: 3 K for 10 min."""
+
+
+class BenchTemperatures:
+    """Turns blocks into `Temperatures`, remembering how much warmth each couple has seen."""
+
+    def __init__(self, roles: tuple[Role, ...]) -> None:
+        self._roles = roles
+        self._warmth_k_s = [0.0] * len(roles)
+        self._last_s: float | None = None
+        self.laminate_k: float | None = None
+        """The newest laminate temperature, zeroed."""
+
+    def take(
+        self, block: ThermalBlock, zeros: tuple[float, ...] | None, *, heated: bool
+    ) -> Temperatures | None:
+        """Take one block; None while nothing stands for the laminate."""
+        zero_of = zeros or (0.0,) * len(self._roles)
+        shown = [
+            None if temp_k is None else temp_k - zero_k
+            for temp_k, zero_k in zip(block.temps_k, zero_of, strict=True)
+        ]
+        means = {role: self._mean(role, shown) for role in set(self._roles)}
+        self._keep_warmth(block.time_s, shown, means.get(Role.SHOP))
+        laminate_k, sd_k = self._laminate(means)
+        if laminate_k is None:
+            return None
+        self.laminate_k = laminate_k
+        return Temperatures(
+            time_s=block.time_s,
+            laminate_k=laminate_k,
+            stand_in_sd_k=sd_k,
+            mould_k=means.get(Role.MOULD),
+            shop_k=means.get(Role.SHOP),
+            cup_k=means.get(Role.CUP),
+            heated=heated,
+        )
+
+    def _mean(self, role: Role, shown: list[float | None]) -> float | None:
+        """Mean of the believed couples of a role that see about as much as the best one."""
+        seen = [
+            (self._warmth_k_s[index], temp_k)
+            for index, temp_k in enumerate(shown)
+            if self._roles[index] is role and temp_k is not None
+        ]
+        if not seen:
+            return None
+        most = max(warmth for warmth, _ in seen)
+        least = WELL_SEATED * most if most >= TOLD_APART_K_S else -1.0
+        return fmean([temp_k for warmth, temp_k in seen if warmth >= least])
+
+    def _keep_warmth(self, now_s: float, shown: list[float | None], shop_k: float | None) -> None:
+        span_s = 0.0 if self._last_s is None else min(now_s - self._last_s, 60.0)
+        self._last_s = now_s
+        if shop_k is None or any(
+            temp_k is None
+            for role, temp_k in zip(self._roles, shown, strict=True)
+            if role is Role.PART
+        ):
+            return
+        for index, temp_k in enumerate(shown):
+            if temp_k is not None:
+                self._warmth_k_s[index] += max(temp_k - shop_k, 0.0) * span_s
+
+    def _laminate(self, means: dict[Role, float | None]) -> tuple[float | None, float]:
+        """Laminate temperature, or the best stand-in for it with how far it may be off."""
+        if (part_k := means.get(Role.PART)) is not None:
+            return part_k, 0.0
+        if (mould_k := means.get(Role.MOULD)) is not None:
+            return mould_k, STAND_IN_SD_K["mould"]
+        if self.laminate_k is not None:
+            return self.laminate_k, STAND_IN_SD_K["last"]
+        if (shop_k := means.get(Role.SHOP)) is not None:
+            return shop_k, STAND_IN_SD_K["shop"]
+        return None, 0.0

@@ -1,0 +1,135 @@
+"""Looks at the resin once a block and moves its state: what each finding takes.
+
+Pure. The chances are the bank's; the rest is policy, and stands here with its numbers. Vacuum may
+come off when gel and peak are past, the part is near room, its conversion is surely far enough and
+three gel times have gone by; the part may be pulled when it is as far as this room lets it go.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from firmware_host.cure.filter import Outlook
+from firmware_host.cure.states import AFTER_KICK, Finding, advance, may_move
+from firmware_host.model.events import CureState
+
+KICK_SURE = 0.95
+GEL_LIKELY = 0.5
+TAKEN_BACK_BELOW = 0.3
+"""A kick that later readings make this unlikely was none: a lamp, a couple that lied."""
+CLOCK_OUT = 0.99
+"""Share of the batches that the job file may mean which would have gelled: 2.33 standard
+deviations of an uncertainty that holds 0.20 for the law itself."""
+DEATH_LIKELY, DEATH_UNLIKELY = 0.5, 0.1
+DEATH_HOLDS_S = 600.0
+"""A stop must be believed for this long before it is said."""
+DEATH_LEAST_RISE_K = 2.5
+"""Less warmth than this tells a dead kick from a slow one by noise alone."""
+NEAR_ROOM_K = 5.0
+REST_CONVERSION, REST_SHARE = 0.60, 0.85
+"""Low end of the conversion; in a cold room no more than this share of where it stops."""
+REST_GEL_TIMES = 3.0
+PULL_SHARE = 0.88
+"""Of the conversion at which this resin stops in this room."""
+PULL_GEL_TIMES = 6.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Seen:
+    """What one look rests on."""
+
+    time_s: float
+    outlook: Outlook
+    mixed_s: float
+    latest_gel_s: float | None
+    witnessed: bool
+    """At least one couple that could show the kick is believed."""
+    shows: bool
+    """This part, or its cup, gets warm enough to be seen."""
+    heated: bool
+    rise_k: float
+    peak_rise_k: float
+    peak_passed: bool
+    gel_seen: bool
+    limit_conversion: float
+    """Where the cure practically stops in this room."""
+
+
+class CureStateWatch:
+    """State of one pour."""
+
+    def __init__(self) -> None:
+        self.state = CureState.WAITING
+        self.kicked_late = False
+        """It kicked after it had been called late."""
+        self._dead_since_s: float | None = None
+
+    def look(self, seen: Seen) -> None:
+        """Move on by one look."""
+        for finding in self._findings(seen):
+            if may_move(self.state, finding):
+                self.kicked_late |= finding is Finding.KICK and self.state in (
+                    CureState.LATE,
+                    CureState.NO_KICK,
+                )
+                self.state = advance(self.state, finding)
+
+    def _findings(self, seen: Seen) -> list[Finding]:
+        """List what was found; the later ones weigh more."""
+        if seen.gel_seen or seen.outlook.gel_past >= KICK_SURE:
+            return self._after_kick(seen)
+        if self.state in AFTER_KICK:
+            unsaid = seen.outlook.gel_past < TAKEN_BACK_BELOW
+            return [Finding.WATCHED] if unsaid else []
+        if not seen.witnessed:
+            return [Finding.NO_WITNESS]
+        return [self._before_kick(seen)]
+
+    def _before_kick(self, seen: Seen) -> Finding:
+        unlikely = seen.outlook.gel_past <= GEL_LIKELY
+        if unlikely and seen.shows and seen.outlook.clock_past >= CLOCK_OUT:
+            return Finding.CLOCK_RUN_OUT
+        if unlikely and seen.latest_gel_s is not None and seen.time_s >= seen.latest_gel_s:
+            return Finding.LATE
+        return Finding.WATCHED if seen.shows else Finding.TOO_LITTLE_TO_SEE
+
+    def _after_kick(self, seen: Seen) -> list[Finding]:
+        found = [Finding.KICK]
+        if self._dead(seen):
+            return [*found, Finding.DEATH]
+        if seen.outlook.died < DEATH_UNLIKELY or seen.heated:
+            found.append(Finding.LIVES)
+        if not seen.witnessed and not seen.peak_passed:
+            found.append(Finding.NO_WITNESS)
+        if seen.peak_passed:
+            found.append(Finding.PEAK_PAST)
+        if seen.peak_passed and self.state is not CureState.DIED:
+            found += self._rests(seen)
+        return found
+
+    def _rests(self, seen: Seen) -> list[Finding]:
+        low = seen.outlook.conversion[0]
+        gel_times = (seen.time_s - seen.mixed_s) / max(seen.outlook.gel_s[2] - seen.mixed_s, 60.0)
+        cool = seen.witnessed and not seen.heated and seen.rise_k <= NEAR_ROOM_K
+        found = []
+        enough = min(REST_CONVERSION, REST_SHARE * seen.limit_conversion)
+        if cool and low >= enough and gel_times >= REST_GEL_TIMES:
+            found.append(Finding.RESTING)
+            if low >= PULL_SHARE * seen.limit_conversion and gel_times >= PULL_GEL_TIMES:
+                found.append(Finding.HARD)
+        return found
+
+    def _dead(self, seen: Seen) -> bool:
+        """Tell whether the stop has been believed long enough, by couples that were believed."""
+        sure = (
+            seen.outlook.died >= DEATH_LIKELY
+            and seen.witnessed
+            and not seen.heated
+            and seen.peak_rise_k >= DEATH_LEAST_RISE_K
+        )
+        if not sure:
+            self._dead_since_s = None
+            return False
+        if self._dead_since_s is None:
+            self._dead_since_s = seen.time_s
+        return seen.time_s - self._dead_since_s >= DEATH_HOLDS_S
