@@ -20,9 +20,9 @@ TAKEN_BACK_BELOW = 0.3
 CLOCK_OUT = 0.99
 """Share of the batches that the job file may mean which would have gelled: 2.33 standard
 deviations of an uncertainty that holds 0.20 for the law itself."""
-DEATH_LIKELY, DEATH_UNLIKELY = 0.5, 0.1
-DEATH_HOLDS_S = 600.0
-"""A stop must be believed for this long before it is said."""
+DEATH_LIKELY, DEATH_UNLIKELY = 0.82, 0.3
+DEATH_HOLDS_S = 1200.0
+"""A stop must be believed for this long: a false call costs more than ten minutes."""
 DEATH_LEAST_RISE_K = 2.5
 """Less warmth than this tells a dead kick from a slow one by noise alone."""
 NEAR_ROOM_K = 5.0
@@ -123,6 +123,7 @@ class CureStateWatch:
         """Tell whether the stop has been believed long enough, by couples that were believed."""
         sure = (
             seen.outlook.died >= DEATH_LIKELY
+            and seen.peak_passed
             and seen.witnessed
             and not seen.heated
             and seen.peak_rise_k >= DEATH_LEAST_RISE_K

@@ -48,7 +48,7 @@ KICKED = replace(SEEN, time_s=3300.0, outlook=GELLED, rise_k=8.0, peak_rise_k=8.
 COOLED = replace(KICKED, outlook=CURED, rise_k=2.0, peak_rise_k=30.0, peak_passed=True)
 LATE = replace(SEEN, time_s=7200.0)
 OUT = replace(LATE, outlook=replace(WAITING, clock_past=CLOCK_OUT))
-DEAD = replace(KICKED, outlook=replace(GELLED, died=DEATH_LIKELY))
+DEAD = replace(KICKED, outlook=replace(GELLED, died=DEATH_LIKELY), peak_passed=True)
 
 
 def states_of(*looks: Seen) -> list[CureState]:
@@ -95,9 +95,9 @@ def test_a_kick_after_it_was_late_is_remembered_as_late() -> None:
 
 
 @pytest.mark.parametrize(
-    ("after_s", "state"), [(DEATH_HOLDS_S - 5.0, C.KICKED), (DEATH_HOLDS_S, C.DIED)]
+    ("after_s", "state"), [(DEATH_HOLDS_S - 5.0, C.COOLING), (DEATH_HOLDS_S, C.DIED)]
 )
-def test_a_stop_is_said_once_it_was_believed_for_ten_minutes(
+def test_a_stop_is_said_once_it_was_believed_for_twenty_minutes(
     after_s: float, state: CureState
 ) -> None:
     later = replace(DEAD, time_s=DEAD.time_s + after_s)
@@ -110,7 +110,8 @@ def test_a_stop_is_said_once_it_was_believed_for_ten_minutes(
         {"witnessed": False},
         {"heated": True},
         {"peak_rise_k": 2.4},
-        {"outlook": replace(GELLED, died=0.49)},
+        {"peak_passed": False},
+        {"outlook": replace(GELLED, died=0.81)},
     ],
 )
 def test_a_stop_is_not_said_of_what_was_not_seen(change: dict[str, object]) -> None:
@@ -121,8 +122,8 @@ def test_a_stop_is_not_said_of_what_was_not_seen(change: dict[str, object]) -> N
 
 def test_a_dead_kick_that_lives_after_all_is_taken_back() -> None:
     later = replace(DEAD, time_s=DEAD.time_s + DEATH_HOLDS_S)
-    lives = replace(later, outlook=replace(GELLED, died=0.09))
-    assert states_of(KICKED, DEAD, later, lives)[-2:] == [C.DIED, C.KICKED]
+    lives = replace(later, outlook=replace(GELLED, died=0.29))
+    assert states_of(KICKED, DEAD, later, lives)[-2:] == [C.DIED, C.COOLING]
 
 
 @pytest.mark.parametrize(
