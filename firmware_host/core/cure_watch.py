@@ -34,6 +34,8 @@ LEAST_SHOWN_K = 3.0
 FORESEEN_GELS, FORESEEN_S = 2.0, 6.0 * 3600.0
 PLAN_FACTOR = 1.5
 """Latest gel where the job states none: this much beyond the 95 % high at mixing."""
+FED_BLOCK_S = 10.0
+"""The bank moves every second block; no resin does anything faster."""
 SETTLED_AFTER_S, SETTLED_BLOCK_S = 3.0 * 3600.0, 30.0
 NO_PEAK_AFTER_S = 3.0 * 3600.0
 PEAK_FALL_K, PEAK_FALL_SHARE = 1.5, 0.2
@@ -125,7 +127,7 @@ class CureWatch:
         if self._zeros is None and (zeros := self.history.zeros(self.mixed_s, time_s)) is not None:
             self._zeros = zeros
             self._refeed()
-        elif time_s % SETTLED_BLOCK_S == 0.0 or not self._settled(time_s):
+        elif time_s % (SETTLED_BLOCK_S if self._settled(time_s) else FED_BLOCK_S) == 0.0:
             self._feed(block)
         if self._filter is None or time_s < self._next_say_s:
             return []
