@@ -23,6 +23,7 @@ COMMANDS = (
     "panel",
     "replay",
     "report",
+    "export",
     "verify",
     "jobs",
     "check",

@@ -133,7 +133,15 @@ def test_byte_order_mark_crlf_quotes_and_spaces_are_accepted(tmp_path: Path) -> 
         Frame(0.0, 0, (1000.0,), (None,)),
         Mark(time_s=1.0, name="pump_on", heard_s=1.0),
         Mark(time_s=1.0, name="mixed", heard_s=1.0),
-        Frame(1.0, 0, (None,), (Reason.NOT_READ,)),
+    ]
+
+
+def test_a_row_that_only_says_what_was_done_is_no_reading_that_failed(tmp_path: Path) -> None:
+    assert told(tmp_path, b"time_s,bag:Pa,mark\n0,,\n1,,mixed\n2,9,pump_on\n") == [
+        Frame(0.0, 0, (None,), (Reason.NOT_READ,)),
+        Mark(time_s=1.0, name="mixed", heard_s=1.0),
+        Mark(time_s=2.0, name="pump_on", heard_s=2.0),
+        Frame(2.0, 0, (9.0,), (None,)),
     ]
 
 
