@@ -25,8 +25,9 @@ WARM_K = 3.0
 OFF_K, OFF_SHARE = 0.9, 0.20
 """A couple this near the shop reads the shop."""
 OFF_FOR_S = 90.0
-SECOND_K, SECOND_SHARE, COOLER_FOR_S = 1.2, 0.12, 180.0
-"""Where only one witness is warm, a second one that warms at all must bear it out, for longer."""
+FIRST_K, SECOND_K, LEFT_K, LEFT_SHARE, LEFT_FOR_S = 2.5, 1.5, 0.6, 0.25, 120.0
+"""On the first warmth: one witness at 2.5 K, a second one that bears it out, and a couple that has
+not moved from where it stood."""
 BASE_GAIN = 0.05
 """Of the level at which a couple stands while all is calm; a minute or two."""
 DRIFT_K, DRIFT_FOR_S = 2.5, 300.0
@@ -40,7 +41,7 @@ STILL_K = 0.8
 SHOP_ASTRAY_K, SHOP_ASTRAY_FOR_S = 5.0, 1800.0
 """A room that really changed so much would have taken the laminate along by then."""
 REVERSED_K, REVERSED_FOR_S = 2.0, 60.0
-FOLLOW_K = 3.0
+FOLLOW_K = 2.0
 """A couple that shows one code while its fellows move by this much is stuck."""
 SWAPPED_FOR_S, CUP_SWAPPED_FOR_S = 180.0, 30.0
 LIVELY_S = 120.0
@@ -246,7 +247,7 @@ class Fellows:
         for since_s, for_s, kind in (
             (couple.reversed_since_s, REVERSED_FOR_S, "reversed"),
             (couple.off_since_s, OFF_FOR_S, "fallen_off"),
-            (couple.left_since_s, COOLER_FOR_S, "fallen_off"),
+            (couple.left_since_s, LEFT_FOR_S, "fallen_off"),
             (couple.drift_since_s, DRIFT_FOR_S, "drifting"),
             (jumped, JUMP_FOR_S, "jumped"),
         ):
@@ -378,8 +379,8 @@ def _left_behind(gained_k: float, fellows_k: list[float]) -> bool:
     if len(fellows_k) < 2:
         return False
     *_, second, top = sorted(fellows_k)
-    warm = top > WARM_K + 1.0 and second > SECOND_K
-    return warm and gained_k < max(OFF_K, SECOND_SHARE * top) and gained_k < 0.5 * second
+    warm = top > FIRST_K and second > SECOND_K
+    return warm and gained_k < min(LEFT_K, LEFT_SHARE * second)
 
 
 def _since(since_s: float | None, now_s: float, *, holds: bool) -> float | None:

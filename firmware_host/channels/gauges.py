@@ -21,7 +21,8 @@ ROOM_LEAST_PA = 60_000.0
 FALL_PA = 10_000.0
 """Both must have fallen by this much before the order of a pull-down is judged."""
 BACKWARDS_PA, BACKWARDS_SHARE = 2500.0, 0.05
-BACKWARDS_BLOCKS = 3
+BACKWARDS_BLOCKS, UNMOVED_BLOCKS = 3, 24
+"""A pump side still at room pressure two minutes after the bag fell does not hang on the pump."""
 BELOW_PA, BELOW_FOR_S = 2000.0, 300.0
 """How far below a working pump a bag cannot be, two gauges of 1 % allowed for, and for how long."""
 FLOOR_PA = 300.0
@@ -44,12 +45,11 @@ class GaugeFound:
 
 @dataclass(slots=True)
 class _Pulled:
-    """One pull-down: where both gauges stood before it, and who led."""
+    """One pull-down: where both gauges stood before it, and for how long the bag has led."""
 
     bag_pa: float
     pump_pa: float
     backwards: int = 0
-    forwards: bool = False
 
 
 class Gauges:
@@ -83,12 +83,12 @@ class Gauges:
             self._pulled, self._below_since_s = None, None
             self._bag_then, self._drawn = None, None
             return []
-        swapped = self._swapped(now_s, bag_pa, pump_pa)
+        order = self._pull_down(now_s, bag_pa, pump_pa)
         if not drawing:
             self._below_since_s, self._bag_then, self._drawn = None, None, None
-            return swapped
+            return order
         return [
-            *swapped,
+            *order,
             *self._stuck(now_s, bag_pa, pump_pa, runs_since_s),
             *self._below(now_s, bag_pa, pump_pa),
         ]
@@ -106,23 +106,31 @@ class Gauges:
                 return [GaugeFound(Role.BAROMETER, "drifting", time_s)]
         return []
 
-    def _swapped(self, now_s: float, bag_pa: float, pump_pa: float) -> list[GaugeFound]:
+    def _pull_down(self, now_s: float, bag_pa: float, pump_pa: float) -> list[GaugeFound]:
+        """Judge who falls first, from the moment that both leave the room's pressure."""
         level = abs(bag_pa - pump_pa) < LEVEL_PA
         if level and min(bag_pa, pump_pa) > ROOM_LEAST_PA:
             self._pulled = _Pulled(bag_pa, pump_pa)
             return []
         pulled = self._pulled
-        if pulled is None or pulled.forwards:
+        if pulled is None:
             return []
         bag_fall, pump_fall = pulled.bag_pa - bag_pa, pulled.pump_pa - pump_pa
         margin_pa = max(BACKWARDS_PA, BACKWARDS_SHARE * max(bag_fall, pump_fall))
-        pulled.forwards = pump_fall - bag_fall > margin_pa
-        deep = max(bag_fall, pump_fall) > FALL_PA
-        pulled.backwards = pulled.backwards + 1 if deep and bag_fall - pump_fall > margin_pa else 0
+        if pump_fall - bag_fall > margin_pa or max(bag_pa, pump_pa) < ROOM_LEAST_PA / 2.0:
+            self._pulled = None  # in order, or over
+            return []
+        uphill = bag_fall > FALL_PA and bag_fall - pump_fall > margin_pa
+        pulled.backwards = pulled.backwards + 1 if uphill else 0
         if pulled.backwards < BACKWARDS_BLOCKS:
             return []
+        if min(bag_fall, pump_fall) > FALL_PA:
+            self._pulled = None
+            return [GaugeFound(role, "swapped", now_s) for role in (Role.BAG, Role.PUMP)]
+        if pulled.backwards < UNMOVED_BLOCKS:
+            return []  # the pump side may yet follow
         self._pulled = None
-        return [GaugeFound(role, "swapped", now_s) for role in (Role.BAG, Role.PUMP)]
+        return [GaugeFound(Role.PUMP, "fallen_off", now_s)]
 
     def _stuck(
         self,

@@ -30,8 +30,8 @@ A channel that fails again and again is one fault, not many.
 RECOVERED_PERIODS = 5.0
 FORGET_FAULTS_S = 1800.0
 MISSING_SHARE = 0.4
-"""Share of missing readings, over the last thirty or so, that makes a channel unreliable."""
-MISSING_GAIN = 1.0 / 30.0
+"""Share of missing readings, over the last twenty or so, that makes a channel unreliable."""
+MISSING_GAIN = 1.0 / 20.0
 
 NOISE_FLOOR = {Quantity.PRESSURE: 1.0, Quantity.TEMPERATURE: 0.01}
 """Pa and K; a channel quieter than this is taken to have this noise."""
