@@ -21,8 +21,8 @@ ROOM_LEAST_PA = 60_000.0
 FALL_PA = 10_000.0
 """Both must have fallen by this much before the order of a pull-down is judged."""
 BACKWARDS_PA, BACKWARDS_SHARE = 2500.0, 0.05
-BACKWARDS_BLOCKS, UNMOVED_BLOCKS = 3, 24
-"""A pump side still at room pressure two minutes after the bag fell does not hang on the pump."""
+BACKWARDS_BLOCKS, UNMOVED_BLOCKS = 3, 12
+"""A pump side still at room pressure a minute after the bag fell does not hang on the pump."""
 BELOW_PA, BELOW_FOR_S = 2000.0, 300.0
 """How far below a working pump a bag cannot be, two gauges of 1 % allowed for, and for how long."""
 FLOOR_PA = 300.0

@@ -14,6 +14,7 @@ from firmware_host.core.channel_watch import FaultFound
 from firmware_host.core.cure_watch import CureWatch
 from firmware_host.core.flow_rules import ENDED, FlowRules
 from firmware_host.core.job_state import JobState
+from firmware_host.core.leaps import Leaps
 from firmware_host.model.events import AlarmChanged, CureState, Event, LeakChecked, Phase, Verdict
 from firmware_host.model.samples import Care, SelfCheck
 from hardware.units import ZERO_CELSIUS_K
@@ -50,6 +51,7 @@ class Rules:
         self._state = state
         self._board = board
         self.flow = FlowRules(job, bag, cure, state, board)
+        self._leaps = Leaps()
         self._hot: set[str] = set()
         """Channels above the highest temperature, when last believed."""
 
@@ -66,6 +68,7 @@ class Rules:
 
         A couple that died hot keeps a raised alarm up: nobody has seen it cool.
         """
+        temps_k = self._leaps.sure(now_s, temps_k)
         limit_k = self._job.limits.highest_temperature_c + ZERO_CELSIUS_K
         raised = self._board.active("over_temperature")
         least_k = limit_k - HOT_HYSTERESIS_K if raised else limit_k

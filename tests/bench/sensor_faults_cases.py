@@ -23,6 +23,9 @@ COUPLES, GAUGES = ("part1", "part2", "mould"), ("bag", "pump")
 """Channels whose event others see too; cup and shop stand alone."""
 UNDECIDED_OF_TWO = (FaultKind.WRONG, FaultKind.SLOW, FaultKind.DELAYED, FaultKind.DRIFTING)
 """Two gauges that disagree a little do not say which of them lies; the hose between may do it."""
+WARM_K = 3.0
+"""Once the laminate is this much over the shop, couples differ by where they lie, and one that
+walks off or lags cannot be told from one that lies where it is thinner."""
 LIMITS_S = {
     FaultKind.OFF: max(10.0 * PERIOD_S, 5.0) + PERIOD_S + 1.0,
     FaultKind.OPEN: 2.0 * PERIOD_S + 1.0,
@@ -106,10 +109,29 @@ def owed(fault: Fault, told: Story, begin: int) -> Owed:
     is_gauge = quantity_of(fault.channel) is Quantity.PRESSURE
     if fault.kind is FaultKind.STUCK and is_gauge:
         return Owed(since_s=fault.start_s, limit_s=LIVELY_GAUGE_SAMPLES * PERIOD_S)
+    if _as_good_as_true(fault, told.moments[begin]):
+        return Owed(since_s=None, limit_s=limit_s)
     is_alone = fault.channel not in (GAUGES if is_gauge else COUPLES)
     if is_alone or (is_gauge and fault.kind in UNDECIDED_OF_TWO):
         return Owed(since_s=None, limit_s=limit_s)
     return Owed(since_s=_plain_since(fault, told.moments[begin:], limit_s), limit_s=limit_s)
+
+
+def _as_good_as_true(fault: Fault, then: Moment) -> bool:
+    """Tell whether what such a channel shows is also what a sound one may show.
+
+    Two leads in one laminate may change places. A couple that lags may lie where heat comes late.
+    A bag gauge at room pressure may hang in an open bag, a pump gauge behind a check valve; only a
+    pull-down tells, where the bag falls and the pump side does not.
+    """
+    if fault.kind is FaultKind.SWAPPED:
+        return {fault.channel, fault.other} <= set(COUPLES)
+    if fault.kind is FaultKind.SLOW:
+        return fault.channel in COUPLES
+    deep = then.truth["bag"] < 0.5 * then.truth["barometer"]
+    return fault.kind is FaultKind.DETACHED and (
+        fault.channel == "bag" or (fault.channel == "pump" and deep)
+    )
 
 
 def _plain_since(fault: Fault, moments: Sequence[Moment], limit_s: float) -> float | None:
@@ -122,10 +144,16 @@ def _plain_since(fault: Fault, moments: Sequence[Moment], limit_s: float) -> flo
     for moment in moments[::LOOK_EVERY]:
         should = fine.read(moment.at_s, moment.truth).value
         says = broken.read(moment.at_s, moment.truth).value
-        if should is None or says is None or abs(says - should) < plain:
+        warm = fault.kind is FaultKind.DRIFTING and _is_warm(should, moment)
+        if should is None or says is None or abs(says - should) < plain or warm:
             since_s = None
         elif since_s is None:
             since_s = moment.at_s
         elif moment.at_s - since_s >= limit_s:
             return since_s
     return None
+
+
+def _is_warm(should: float | None, moment: Moment) -> bool:
+    shop_k = Sensor("shop", QUIET, (), 1).read(moment.at_s, moment.truth).value
+    return should is not None and shop_k is not None and should - shop_k > WARM_K

@@ -13,14 +13,15 @@ from tests.bench.sensor_faults_cases import LIMITS_S, PLAIN_K, Owed, faults_of, 
 KICK_S = 1000.0
 
 
-def job(rise_k: float, deep_pa: float = 3000.0) -> Story:
-    """An hour whose laminate is warmer by `rise_k` from the kick on, the bag under vacuum."""
+def job(rise_k: float, pumped_s: float = 0.0) -> Story:
+    """An hour whose laminate is warmer by `rise_k` from the kick on, with a bag that is pumped."""
     moments = []
     for number in range(3600):
         at_s = float(number)
         warm_k = 295.0 + (rise_k if at_s >= KICK_S else 0.0)
+        level_pa = 3000.0 if at_s >= pumped_s else 101300.0
         truth = {
-            "bag": deep_pa, "pump": deep_pa, "barometer": 101300.0, "laminate": warm_k,
+            "bag": level_pa, "pump": level_pa, "barometer": 101300.0, "laminate": warm_k,
             "mould": warm_k, "shop": 295.0, "cup": warm_k,
         }  # fmt: skip
         moments.append(Moment(at_s, truth, 298.0, ()))
@@ -56,14 +57,25 @@ def test_what_a_chip_says_is_owed_at_once_on_every_channel() -> None:
     assert owed(fault, job(0.0), 7) == Owed(since_s=7.0, limit_s=LIMITS_S[FaultKind.OPEN])
 
 
-def test_a_gauge_off_its_hose_is_owed_and_one_that_is_a_little_wrong_is_not() -> None:
-    assert found(FaultKind.DETACHED, "bag", job(0.0)) == 0.0
+def test_a_gauge_off_its_hose_is_owed_only_where_a_pull_down_tells() -> None:
+    assert found(FaultKind.DETACHED, "bag", job(0.0)) is None
+    assert found(FaultKind.DETACHED, "pump", job(0.0)) is None
+    assert found(FaultKind.DETACHED, "pump", job(0.0, pumped_s=600.0)) == 600.0
+
+
+def test_one_of_two_gauges_that_disagree_is_not_owed_and_one_of_three_couples_is() -> None:
     assert found(FaultKind.WRONG, "bag", job(0.0)) is None
     assert found(FaultKind.WRONG, "part1", job(0.0)) == 0.0
 
 
-def test_a_gauge_that_reads_the_room_in_a_bag_at_room_pressure_is_not_owed() -> None:
-    assert found(FaultKind.DETACHED, "bag", job(0.0, deep_pa=101300.0)) is None
+def test_leads_that_changed_places_in_one_laminate_are_not_owed() -> None:
+    assert found(FaultKind.SWAPPED, "part1", job(20.0)) is None
+
+
+def test_a_walk_is_owed_only_while_the_laminate_is_cool() -> None:
+    cool_s, warm_s = found(FaultKind.DRIFTING, "part1", job(0.0)), job(20.0)
+    assert cool_s is not None
+    assert owed(faults_of("part1", FaultKind.DRIFTING, KICK_S), warm_s, int(KICK_S)).since_s is None
 
 
 def test_no_gauge_has_leads_to_bridge() -> None:
