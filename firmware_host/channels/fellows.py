@@ -30,7 +30,7 @@ FIRST_K, SECOND_K, LEFT_K, LEFT_SHARE, LEFT_FOR_S = 2.5, 1.5, 0.6, 0.25, 120.0
 not moved from where it stood."""
 BASE_GAIN = 0.05
 """Of the level at which a couple stands while all is calm; a minute or two."""
-DRIFT_K, DRIFT_FOR_S = 2.5, 300.0
+DRIFT_K, DRIFT_FOR_S, CALM_K = 2.5, 180.0, 2.0
 AGREE_K, AGREE_SHARE, LEAPT_AGREE_SHARE = 1.2, 0.35, 0.15
 """Back with its fellows: within this, or this share of their rise. A couple that once leapt or
 walked must come nearer than one that fell off and was pressed on again."""
@@ -43,7 +43,7 @@ SHOP_ASTRAY_K, SHOP_ASTRAY_FOR_S = 5.0, 1800.0
 REVERSED_K, REVERSED_FOR_S = 2.0, 60.0
 FOLLOW_K = 2.0
 """A couple that shows one code while its fellows move by this much is stuck."""
-SWAPPED_FOR_S, CUP_SWAPPED_FOR_S = 180.0, 30.0
+SWAPPED_FOR_S, CUP_SWAPPED_FOR_S = 120.0, 60.0
 LIVELY_S = 120.0
 RETURN_FOR_S = 120.0
 
@@ -241,7 +241,7 @@ class Fellows:
         couple.reversed_since_s = _since(couple.reversed_since_s, now_s, holds=backwards)
         apart = min(abs(temp - other) for other in others) > DRIFT_K
         agreed = len(others) > 1 and max(others) - min(others) < AGREE_K
-        calm = abs(warm) < AGREE_K and agreed
+        calm = abs(warm) < CALM_K and agreed
         couple.drift_since_s = _since(couple.drift_since_s, now_s, holds=apart and calm)
         jumped = self._jumped(couple, now_s, temp, others, judged=not scene.noisy[index])
         for since_s, for_s, kind in (
@@ -316,6 +316,8 @@ class Fellows:
             else:
                 other, for_s = like_a_cup(rise, judged) if scene.wet else None, CUP_SWAPPED_FOR_S
             couple = self._couples[index]
+            if other is not None and self._couples[other].jump_since_s is not None:
+                other = None  # it leapt there: a lie of its own
             couple.swapped_since_s = _since(couple.swapped_since_s, now_s, holds=other is not None)
             since_s = couple.swapped_since_s
             if other is not None and since_s is not None and now_s - since_s >= for_s:

@@ -26,7 +26,7 @@ BACKWARDS_BLOCKS, UNMOVED_BLOCKS = 3, 12
 BELOW_PA, BELOW_FOR_S = 2000.0, 300.0
 """How far below a working pump a bag cannot be, two gauges of 1 % allowed for, and for how long."""
 FLOOR_PA = 300.0
-STUCK_PA, STUCK_FOR_S = 3000.0, 300.0
+STUCK_PA, STUCK_FOR_S = 3000.0, 180.0
 FELL_PA = 10_000.0
 LEAPT_PA, LEAPT_WITHIN_S = 1000.0, 1800.0
 """The fastest weather moves a barometer by some 300 Pa an hour (common practice, no source)."""

@@ -10,11 +10,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from statistics import median
 
-WARM_K, WARM_MOULD_K = 4.0, 8.0
+WARM_K, WARM_MOULD_K = 3.0, 8.0
 """A heavy mould may stay cold for a while by itself."""
 ALIKE_SHARE, ALIKE_K = 0.4, 1.2
 COLD_K = 1.2
-CUP_HOTTER_K, CUP_SHARE = 15.0, 0.4
+CUP_HOTTER_K, CUP_SHARE = 8.0, 0.4
 """A cup kicks before the laminate, and far hotter; one cold among cold fellows is none."""
 
 

@@ -55,6 +55,8 @@ TOLD_AT_ONCE = (
 LIVELY_GAUGE_SAMPLES = 300
 """A gauge whose noise is about its step and that repeats one code for this long is stuck: half a
 minute at ten readings a second."""
+WIRED_S = 5.0
+"""What is wrong so early was wired so: a constant difference is a zero then, which is told."""
 WATCHED_S = 300.0
 """How long a fault that need not be found is watched."""
 LOOK_EVERY = 4
@@ -140,18 +142,26 @@ def _plain_since(fault: Fault, moments: Sequence[Moment], limit_s: float) -> flo
     fine, broken = (
         Sensor(fault.channel, QUIET, faults, 1) for faults in ((), with_partners((fault,)))
     )
+    zero = 0.0
+    if fault.start_s <= WIRED_S and quantity_of(fault.channel) is Quantity.TEMPERATURE:
+        zero = _difference(fine, broken, moments[0])  # couples are zeroed against each other
     since_s: float | None = None
     for moment in moments[::LOOK_EVERY]:
         should = fine.read(moment.at_s, moment.truth).value
         says = broken.read(moment.at_s, moment.truth).value
         warm = fault.kind is FaultKind.DRIFTING and _is_warm(should, moment)
-        if should is None or says is None or abs(says - should) < plain or warm:
+        if should is None or says is None or abs(says - should - zero) < plain or warm:
             since_s = None
         elif since_s is None:
             since_s = moment.at_s
         elif moment.at_s - since_s >= limit_s:
             return since_s
     return None
+
+
+def _difference(fine: Sensor, broken: Sensor, moment: Moment) -> float:
+    should, says = (sensor.read(moment.at_s, moment.truth).value for sensor in (fine, broken))
+    return 0.0 if should is None or says is None else says - should
 
 
 def _is_warm(should: float | None, moment: Moment) -> bool:

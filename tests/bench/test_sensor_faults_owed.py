@@ -28,8 +28,8 @@ def job(rise_k: float, pumped_s: float = 0.0) -> Story:
     return Story(scenario=load("healthy"), moments=tuple(moments))
 
 
-def found(kind: FaultKind, channel: str, told: Story) -> float | None:
-    return owed(faults_of(channel, kind, 0.0), told, 0).since_s
+def found(kind: FaultKind, channel: str, told: Story, start_s: float = 0.0) -> float | None:
+    return owed(faults_of(channel, kind, start_s), told, int(start_s)).since_s
 
 
 @pytest.mark.parametrize("kind", [FaultKind.STUCK, FaultKind.DETACHED])
@@ -40,7 +40,11 @@ def test_a_couple_that_follows_nothing_is_owed_from_the_kick_on(kind: FaultKind)
 
 
 def test_a_reversed_couple_is_plain_at_once_as_its_chip_is_warmer_than_the_room() -> None:
-    assert found(FaultKind.REVERSED, "part1", job(20.0)) == 0.0
+    assert found(FaultKind.REVERSED, "part1", job(20.0), 60.0) == 60.0
+
+
+def test_a_couple_wired_backwards_from_the_start_is_plain_on_the_first_warmth() -> None:
+    assert found(FaultKind.REVERSED, "part1", job(20.0)) == KICK_S
 
 
 def test_a_couple_that_had_nothing_to_follow_is_not_owed() -> None:
@@ -65,7 +69,8 @@ def test_a_gauge_off_its_hose_is_owed_only_where_a_pull_down_tells() -> None:
 
 def test_one_of_two_gauges_that_disagree_is_not_owed_and_one_of_three_couples_is() -> None:
     assert found(FaultKind.WRONG, "bag", job(0.0)) is None
-    assert found(FaultKind.WRONG, "part1", job(0.0)) == 0.0
+    assert found(FaultKind.WRONG, "part1", job(0.0), 60.0) == 60.0
+    assert found(FaultKind.WRONG, "part1", job(0.0)) is None, "a zero, which is told"
 
 
 def test_leads_that_changed_places_in_one_laminate_are_not_owed() -> None:
