@@ -76,7 +76,7 @@ def _live(socket: Path, *, ascii_only: bool) -> int:
 
     gc.freeze()  # what the libraries brought stays; looking through it again costs a look's time
     clock = SystemClock()
-    panel = Panel(Client(socket, clock), clock, ascii_only=ascii_only)
+    panel = Panel(Client(socket, clock), clock, ascii_only=ascii_only, terminal=sys.stdin.fileno())
     panel.run(mouse=False)
     return panel.return_code or DONE
 

@@ -17,6 +17,7 @@ from textual.containers import Horizontal, Vertical
 from dashboard.client import Link
 from dashboard.curves import bag_curve, laminate_curve
 from dashboard.hands import Hands
+from dashboard.hung_up import hung_up
 from dashboard.layout import LINE_PLACES, lines_by_place
 from dashboard.plain import cleaned
 from dashboard.shown import Line, Screen
@@ -33,6 +34,8 @@ FOLLOW = "follow"
 LOOK_S = 0.5
 TREND_S = 5.0
 """Real time between two drawings of the trends, at least."""
+HUNG_UP = 129
+"""What a shell says of a program that its terminal's end ended."""
 TALL_ROWS = 33
 """From this height on, an alarm's text and the trends stand together."""
 
@@ -53,13 +56,19 @@ class Panel(App[None]):
         Binding("ctrl+q,ctrl+c", "leave", priority=True),
     ]
 
-    def __init__(self, link: Link, clock: Clock, *, ascii_only: bool = False) -> None:
-        """Show what `link` hears; the clock is real time, for ages and for the keys."""
+    def __init__(
+        self, link: Link, clock: Clock, *, ascii_only: bool = False, terminal: int | None = None
+    ) -> None:
+        """Show what `link` hears; the clock is real time, for ages and for the keys.
+
+        `terminal` is the descriptor whose end ends the panel, where there is one.
+        """
         super().__init__(ansi_color=True)
         self.hands = Hands(link, clock, ascii_only=ascii_only)
         self._link = link
         self._clock = clock
         self._ascii_only = ascii_only
+        self._terminal = terminal
         self._seen: Screen | None = None
         self._trend_s: float | None = None
         self._rung: frozenset[str] = frozenset()
@@ -97,6 +106,8 @@ class Panel(App[None]):
 
     def look(self) -> None:
         """Show the newest, and see to what is due."""
+        if self._terminal is not None and hung_up(self._terminal):
+            self.exit(return_code=HUNG_UP)  # nobody is there any more
         if not self.screen_stack or not self.screen_stack[0].query("#header"):
             return  # the timer outlives the screen by a moment, when the panel is left
         now_s = self._clock.monotonic_s()

@@ -23,7 +23,7 @@ COUPLES, GAUGES = ("part1", "part2", "mould"), ("bag", "pump")
 """Channels whose event others see too; cup and shop stand alone."""
 UNDECIDED_OF_TWO = (FaultKind.WRONG, FaultKind.SLOW, FaultKind.DELAYED, FaultKind.DRIFTING)
 """Two gauges that disagree a little do not say which of them lies; the hose between may do it."""
-WARM_K = 3.0
+WARM_K = 1.5
 """Once the laminate is this much over the shop, couples differ by where they lie, and one that
 walks off or lags cannot be told from one that lies where it is thinner."""
 LIMITS_S = {

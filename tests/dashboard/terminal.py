@@ -66,6 +66,10 @@ class Terminal:
         """Type."""
         os.write(self._ours, keys)
 
+    def hang_up(self) -> None:
+        """Let go of the terminal's other end, as a line that drops does."""
+        os.close(self._ours)
+
     def close(self) -> None:
         """End the program and give the terminal up."""
         self.program.kill()

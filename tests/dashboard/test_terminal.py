@@ -40,3 +40,20 @@ def test_data_that_does_not_change_sends_no_byte(tmp_path: Path) -> None:
             terminal.listen_until(b"It is not a safety system", WITHIN_S)
     finally:
         bench.server.close()
+
+
+def test_a_panel_whose_terminal_is_gone_ends(tmp_path: Path) -> None:
+    socket, clock = tmp_path / "bench.sock", SystemClock()
+    bench = Bench(socket)
+    try:
+        bench.publish(0)
+        terminal = Terminal([sys.executable, "-m", "dashboard", "--socket", str(socket)])
+        terminal.listen_until(LAST_PAINTED, WITHIN_S)
+        terminal.hang_up()
+        begun_s = clock.monotonic_s()
+        while terminal.program.poll() is None and clock.monotonic_s() - begun_s < WITHIN_S:
+            bench.publish(1)
+            clock.sleep(0.1)
+        assert terminal.program.poll() is not None
+    finally:
+        bench.server.close()
