@@ -65,7 +65,7 @@ def create_job_folder(base: Path, part: str, wall: datetime, job_text: bytes) ->
     Raises RecordError where the disk does not take it.
     """
     try:
-        base.mkdir(mode=FOLDER_MODE, parents=True, exist_ok=True)
+        _make_synced(base)
         folder = _new_folder(base, f"{wall:%Y-%m-%d}-{slug_of(part)}")
         _write_synced(folder / JOB_NAME, job_text)
         sync_folder(folder)
@@ -98,6 +98,14 @@ def find_open_job(base: Path, job_text: bytes) -> OpenJob:
         except (OSError, ValueError) as error:  # RecordError is an OSError
             problems.append(str(error))
     return OpenJob(folder=max(begun)[1] if begun else None, problems=tuple(problems))
+
+
+def _make_synced(base: Path) -> None:
+    """Make a folder and those above it, each name on the disk: one that is lost takes all below."""
+    missing = [place for place in (base, *base.parents) if not place.is_dir()]
+    base.mkdir(mode=FOLDER_MODE, parents=True, exist_ok=True)
+    for place in reversed(missing):
+        sync_folder(place.parent)
 
 
 def _new_folder(base: Path, stem: str) -> Path:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import os
 import sqlite3
 from collections.abc import Iterable
-from contextlib import suppress
+from contextlib import closing, suppress
 from pathlib import Path
 
 from firmware_host.errors import RecordError
@@ -19,6 +19,21 @@ from firmware_host.outputs.record_schema import Session, into
 
 LOCKED_TIMEOUT_S = 1.0
 """Real time; a locked file is an error that is said and tried again."""
+
+
+def finish_cut_write(path: Path) -> None:
+    """Let SQLite take back a write that a cut of power left half done.
+
+    Such a write leaves a journal beside the file, and whoever may only read is refused until it is
+    dealt with. A journal in use is held by a lock, and then nothing happens here.
+    """
+    if not path.with_name(f"{path.name}-journal").exists():
+        return
+    with suppress(sqlite3.Error):  # the reader that comes next says what is wrong
+        uri = f"{path.absolute().as_uri()}?mode=rw"
+        with closing(sqlite3.connect(uri, uri=True, timeout=LOCKED_TIMEOUT_S)) as connection:
+            connection.execute("PRAGMA synchronous=FULL")
+            connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()
 
 
 class RecordFile:

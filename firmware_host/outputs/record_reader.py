@@ -20,6 +20,7 @@ import msgspec
 from firmware_host.errors import RecordError
 from firmware_host.model.events import Event, Phase, PhaseEntered
 from firmware_host.model.samples import Frame, Group, Input
+from firmware_host.outputs.record_file import finish_cut_write
 from firmware_host.outputs.record_pages import RecordPages
 from firmware_host.outputs.record_rows import (
     Cells,
@@ -319,4 +320,5 @@ def open_record(place: Path, *, frames_too: bool = True) -> Record:
         raise RecordError(f"{path} does not exist; name a job folder with a {RECORD_NAME} in it")
     if path.stat().st_size == 0:
         raise RecordError(f"{path} is empty, so it is no record; nothing can be read from it")
+    finish_cut_write(path)
     return Record(path, frames_too=frames_too)

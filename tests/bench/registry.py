@@ -19,6 +19,7 @@ from tests.bench import (
     plan_speed,
     puback,
     quality_cost,
+    record_power_cut,
     replay_speed,
     report_24h,
     sensor_faults,
@@ -74,5 +75,6 @@ BENCHES: dict[str, Bench] = {
         gel_tables,
         drop_tests,
         flow_alarms,
+        record_power_cut,
     )
 }
