@@ -12,8 +12,13 @@ from collections import deque
 
 LEARN_FROM = 96
 """Differences that make a channel's ordinary noise."""
+HEARD_FLOORS = 1.5
+"""Below this, noise is supposed and not heard, and nothing follows from its absence."""
+KNOWN_FROM = 512
+"""Readings after which what was learnt is told."""
 RECENT = 32
 """Differences that make its present noise."""
+HALF_FROM, HALF_TO, HALF_SHARE = 0.4, 0.6, 0.15
 LEAST_MOVES = 8
 """Changes that it takes to tell a step: the first one may be a spike."""
 WILD_SHARE = 4
@@ -112,7 +117,14 @@ class NoiseScale:
         then stays on one for hours. Only a channel that often shows three codes within a few
         readings has noise enough.
         """
-        return self._windows >= WINDOWS_NEEDED and self._lively >= LIVELY_SHARE * self._windows
+        heard = self.ordinary is not None and self.ordinary > HEARD_FLOORS * self._floor
+        lively = self._lively >= LIVELY_SHARE * self._windows
+        return heard and lively and self._windows >= WINDOWS_NEEDED
+
+    @property
+    def known(self) -> bool:
+        """Whether enough was read to say what the channel is like."""
+        return self.ordinary is not None and self._count >= KNOWN_FROM
 
     @property
     def present(self) -> float:
@@ -142,7 +154,7 @@ class NoiseScale:
         if size > 0.0 and len(self._moves) < LEARN_FROM:
             insort(self._moves, size)
             if len(self._moves) >= LEAST_MOVES:
-                self.step = self._moves[len(self._moves) // 2]
+                self.step = _usual(self._moves)
 
     def _look_at_window(self, value: float) -> None:
         window = self._window
@@ -170,3 +182,10 @@ class NoiseScale:
         else:  # coarse: equal codes and single steps, of which a twelfth of a square is the step's
             square = max(square / KEPT_COARSE - step * step / 12.0, 0.0)
         return float(max(square**0.5, self._floor))
+
+
+def _usual(moves: list[float]) -> float:
+    """Give the middle move, or half of it where many moves are just that: then it was two steps."""
+    middle = moves[len(moves) // 2]
+    halves = [move for move in moves if HALF_FROM * middle <= move <= HALF_TO * middle]
+    return halves[len(halves) // 2] if len(halves) > HALF_SHARE * len(moves) else middle

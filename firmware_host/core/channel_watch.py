@@ -15,6 +15,7 @@ from firmware_host.channels.noise import NoiseScale
 from firmware_host.channels.spikes import Reading, SpikeGate
 from firmware_host.channels.stuck import CodeRun, longest_run
 from firmware_host.model.channels import Channel, Quantity
+from firmware_host.model.events import ChannelLearnt
 from firmware_host.model.quality import GOOD, Grade, Quality
 from firmware_host.model.samples import Reason
 from firmware_host.model.snapshot import ChannelView
@@ -30,8 +31,8 @@ A channel that fails again and again is one fault, not many.
 RECOVERED_PERIODS = 5.0
 FORGET_FAULTS_S = 1800.0
 MISSING_SHARE = 0.4
-"""Share of missing readings, over the last twenty or so, that makes a channel unreliable."""
-MISSING_GAIN = 1.0 / 20.0
+"""Share of missing readings, over the last thirty or so, that makes a channel unreliable."""
+MISSING_GAIN = 1.0 / 30.0
 
 NOISE_FLOOR = {Quantity.PRESSURE: 1.0, Quantity.TEMPERATURE: 0.01}
 """Pa and K; a channel quieter than this is taken to have this noise."""
@@ -79,6 +80,7 @@ class ChannelWatch:
         "_missing",
         "_noise",
         "_pardoned",
+        "_told",
         "channel",
         "fault",
         "heard_s",
@@ -106,6 +108,7 @@ class ChannelWatch:
         self._failed_s: float | None = None
         self._pardoned = True
         """False while a witness keeps the channel accused."""
+        self._told = False
         self.run = CodeRun()
         self.mean: float | None = None
         """Mean of the last block, believed or not."""
@@ -114,6 +117,19 @@ class ChannelWatch:
     def blind(self) -> bool:
         """Whether what the channel shows is left out of every estimate."""
         return self.fault is not None and self.fault.kind not in HARMLESS
+
+    def learnt(self, now_s: float) -> ChannelLearnt | None:
+        """Tell once what the channel is like, when enough of it was read."""
+        if self._told or not self._noise.known or self._noise.ordinary is None:
+            return None
+        self._told = True
+        return ChannelLearnt(
+            time_s=now_s,
+            channel=self.channel.name,
+            noise=self._noise.ordinary,
+            step=self._noise.step,
+            tells_stuck=self._noise.tells_stuck,
+        )
 
     @property
     def noisy(self) -> bool:

@@ -270,7 +270,8 @@ class Monitor:
             pumped=self.state.pump_on_s is not None or self.bag.was_below,
         )
         self.doubts += tuple(zero.text for zero in found if not zero.sound)
-        return list(found)
+        learnt = [watch.learnt(now_s) for watch in self.channels]
+        return [*found, *(one for one in learnt if one is not None)]
 
     def _keep_trend(self, now_s: float, temps_k: tuple[float | None, ...]) -> float | None:
         by_role: dict[Role, list[float]] = {Role.PART: [], Role.SHOP: []}

