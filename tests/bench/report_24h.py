@@ -87,7 +87,7 @@ def _shown(page: str) -> str:
     bridges = [
         x
         for (_, before, _), (kind, x, _) in pairwise(points)
-        if kind == "L" and x - before > 0.5 * (end - start)
+        if kind == "L" and before < 0.5 * (start + end) < x
     ]
     assert not bridges, "a line is drawn across the time that nobody watched"
     return (
