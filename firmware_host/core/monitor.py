@@ -12,6 +12,7 @@ from statistics import fmean
 from typing import assert_never
 
 from firmware_host.channels.fellows import Fellows, Scene
+from firmware_host.channels.fusion import fuse
 from firmware_host.channels.gauges import Gauges
 from firmware_host.config.schema import JobDescription
 from firmware_host.core.alarm_board import AlarmBoard
@@ -28,6 +29,7 @@ from firmware_host.core.trend import TrendRing
 from firmware_host.core.zeroing import Zeroing
 from firmware_host.model.channels import Quantity, Role
 from firmware_host.model.events import Event, GapSeen, Phase, SensorFaultChanged
+from firmware_host.model.quality import WEIGHT
 from firmware_host.model.samples import (
     Acknowledge,
     Frame,
@@ -39,10 +41,11 @@ from firmware_host.model.samples import (
     Tick,
     Unseen,
 )
-from firmware_host.model.snapshot import View
+from firmware_host.model.snapshot import LaminateView, View
 from firmware_host.model.trend import Trend
 
 MBAR_PA = 100.0
+TWO_SIDED_95 = 1.96
 GAUGES = (Role.BAG, Role.PUMP, Role.BAROMETER)
 HEAT_LINGERS_S = 900.0
 """For so long after a lamp went off couples cool at their own pace, and none is accused for it."""
@@ -85,6 +88,7 @@ class Monitor:
         self._gauge = {
             role: watch for watch in self.channels for role in GAUGES if watch.channel.role is role
         }
+        self.laminate: LaminateView | None = None
         self._zeroing = Zeroing(
             {watch.channel.name: watch.channel.role for watch in self.channels},
             _station_pa(job),
@@ -274,19 +278,42 @@ class Monitor:
         return [*found, *(one for one in learnt if one is not None)]
 
     def _keep_trend(self, now_s: float, temps_k: tuple[float | None, ...]) -> float | None:
-        by_role: dict[Role, list[float]] = {Role.PART: [], Role.SHOP: []}
-        for watch, temp_k in zip(self._thermal, temps_k, strict=True):
-            if temp_k is not None and watch.channel.role in by_role:
-                by_role[watch.channel.role].append(temp_k)
+        shops = [
+            temp_k
+            for watch, temp_k in zip(self._thermal, temps_k, strict=True)
+            if temp_k is not None and watch.channel.role is Role.SHOP
+        ]
+        shop_k = fmean(shops) if shops else None
         bag = self._bag_watch
         bag_pa = None if bag is None or bag.blind else bag.mean
         pumped = self.state.pump_on_s is not None or self.bag.was_below
         self._room.block(bag_pa, pumped=pumped)
-        part, shop = by_role[Role.PART], by_role[Role.SHOP]
-        self._trend.add(
-            now_s, (bag_pa, fmean(part) if part else None, fmean(shop) if shop else None)
-        )
+        self.laminate = self._fused(now_s, temps_k, shop_k)
+        part_k = self.laminate.mean_k if self.laminate else None
+        self._trend.add(now_s, (bag_pa, part_k, shop_k))
         return bag_pa
+
+    def _fused(
+        self, now_s: float, temps_k: tuple[float | None, ...], shop_k: float | None
+    ) -> LaminateView | None:
+        """Join the laminate's couples, a doubtful one with less weight."""
+        names, seen, weights = [], [], []
+        for watch, temp_k in zip(self._thermal, temps_k, strict=True):
+            if watch.channel.role is Role.PART:
+                period_s = self.period_of(self.channels.index(watch))
+                names.append(watch.channel.name)
+                seen.append(temp_k)
+                weights.append(WEIGHT[watch.grade(now_s, period_s).quality])
+        joined = fuse(seen, weights, shop_k)
+        if joined is None:
+            return None
+        return LaminateView(
+            mean_k=joined.mean_k,
+            low_k=joined.mean_k - TWO_SIDED_95 * joined.sd_k,
+            high_k=joined.mean_k + TWO_SIDED_95 * joined.sd_k,
+            hottest_k=joined.hottest_k,
+            hottest=names[joined.hottest],
+        )
 
     def _bag_known(self) -> bool:
         if self._bag_watch is None or self._bag_watch.doubtful:

@@ -36,6 +36,7 @@ def show(monitor: Monitor) -> View:
         unseen_s=monitor.unseen_s,
         room_pa=monitor.room_pa(),
         bag=monitor.rules.flow.view(),
+        laminate=monitor.laminate,
         doubts=monitor.doubts,
     )
 

@@ -47,6 +47,19 @@ class DropTestView:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LaminateView:
+    """What the believed couples of the laminate say together."""
+
+    mean_k: float
+    low_k: float
+    high_k: float
+    """95 %, the uncertainty of where they lie included."""
+    hottest_k: float
+    hottest: str
+    """Channel that shows it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class BagView:
     """Leak, pump and depth as they stand between drop tests."""
 
@@ -125,6 +138,8 @@ class View:
     """By barometer, else as the bag itself read before it was pumped; None where neither told."""
     bag: BagView | None = None
     """None from a daemon that does not tell."""
+    laminate: LaminateView | None = None
+    """None where no couple of the laminate is believed."""
     doubts: tuple[str, ...] = ()
     """What the first minutes left in question, in words: a zero, a typed pressure."""
 

@@ -10,6 +10,7 @@ from firmware_host.core.channel_watch import ChannelWatch
 from firmware_host.model.channels import channel_named
 from firmware_host.model.quality import Grade, Quality
 from firmware_host.model.samples import Reason
+from tests.core.story import Told
 
 PERIOD_S = 1.0
 NOISE_K = 0.12
@@ -75,3 +76,23 @@ def test_what_a_channel_at_fault_shows_is_bad() -> None:
     one.take(200.0, 293.15, None)
     assert one.grade(200.0, PERIOD_S) == Grade(Quality.BAD, "fallen_off")
     assert one.believed(200.0, PERIOD_S) is None
+
+
+def test_the_laminate_is_joined_from_its_believed_couples_and_says_how_sure_it_is() -> None:
+    told = Told(others=("part2",))
+    told.wait(120.0)
+    told.part_k, told.others["part2"] = 294.15, 296.15
+    told.wait(30.0)
+    both = told.monitor.view().laminate
+    assert both is not None
+    assert both.mean_k == pytest.approx(295.15)
+    assert (both.hottest_k, both.hottest) == (296.15, "part2")
+    assert both.low_k < 294.5 < 295.8 < both.high_k
+    del told.others["part2"]
+    told.wait(30.0)
+    one = told.monitor.view().laminate
+    assert one is not None
+    assert (one.mean_k, one.hottest) == (294.15, "part1")
+    told.part_k = None
+    told.wait(30.0)
+    assert told.monitor.view().laminate is None
