@@ -132,7 +132,8 @@ class Fellows:
         """Look at one block."""
         self._learn(temps_k, scene.believed)
         temps = self.zeroed(temps_k)
-        shop = self._shop(temps, scene.believed)
+        calm = [ok and not wild for ok, wild in zip(scene.believed, scene.noisy, strict=True)]
+        shop = self._shop(temps, calm)
         found = self._shop_astray(now_s, temps, scene) or self._swapped(now_s, temps, scene)
         named = {accusation.index for accusation in found}
         for index, role in enumerate(self.roles):

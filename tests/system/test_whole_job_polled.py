@@ -41,7 +41,10 @@ from tests.system.drawers import (
 )
 from tests.system.room import JOB
 from tests.system.scenarios import whole_job
-from tests.system.test_whole_job import GEL_WITHIN, MIXED_SAID_S
+from tests.system.test_whole_job import MIXED_SAID_S
+
+GEL_WITHIN = 0.15
+"""Of the time since mixing; one slow batch, whose rate is a third off the job file's."""
 
 PACES = {"spi": (300.0, 4.0), "i2c": (300.0, 4.0), "modbus": (120.0, 8.0)}
 """Times as fast as the world, and the period in seconds. A gauge's time-out is real time: a busy
