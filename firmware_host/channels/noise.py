@@ -7,6 +7,7 @@ learnt in its first readings is its ordinary noise; what it shows now is compare
 
 from __future__ import annotations
 
+import math
 from bisect import insort
 from collections import deque
 
@@ -38,8 +39,8 @@ REFRESH = 8
 GROWN = 4.0
 """Present over ordinary noise from which a channel counts as noisy."""
 QUIET_STEPS = 0.3
-WILD, WILD_FLOORS = 40.0, 600.0
-"""Noise this many times the ordinary, and this many floors (6 K, 600 Pa), is no noise."""
+WILD = 40.0
+"""Present over ordinary noise from which a channel shows no level, if it is large besides."""
 WINDOW = 16
 LIVELY_SHARE = 0.2
 """Share of windows in which a channel must have shown three codes without a trend."""
@@ -54,6 +55,7 @@ class NoiseScale:
         "_before",
         "_count",
         "_last",
+        "_least_wild",
         "_learnt",
         "_lively",
         "_moves",
@@ -66,9 +68,11 @@ class NoiseScale:
         "step",
     )
 
-    def __init__(self, floor: float) -> None:
+    def __init__(self, floor: float, least_wild: float = math.inf) -> None:
         self._floor = floor
         """Noise that a channel of this kind has at least; nothing is judged below it."""
+        self._least_wild = least_wild
+        """Less than this is no garbage, whatever the channel was like: a pump may cycle fast."""
         self._last: float | None = None
         self._before: float | None = None
         self._learnt: list[float] = []
@@ -141,8 +145,8 @@ class NoiseScale:
 
     def _look_for_garbage(self) -> None:
         """Tell noise, which is no fault, from readings that have nothing to do with a level."""
-        least = WILD_FLOORS * self._floor
-        wild = self.ordinary is not None and self._present > max(WILD * self.ordinary, least)
+        ordinary, least = self.ordinary, self._least_wild
+        wild = ordinary is not None and self._present > max(WILD * ordinary, least)
         self._wild_looks = self._wild_looks + 1 if wild else 0
 
     @property

@@ -13,8 +13,9 @@ from firmware_host.channels.noise import NoiseScale
 
 SIGMAS = 8.0
 STEPS = 4.0
-CONFIRMED_FROM, CONFIRMED_TO = 0.7, 3.0
-"""A second reading whose distance is this share of the jump confirms it: what bursts goes on."""
+CONFIRMED_FROM, CONFIRMED_TO = 0.4, 30.0
+"""A second reading whose distance is this share of the jump confirms it: what bursts, or is drawn
+by a pump, goes on, and may go on faster."""
 SPIKES_IN_A_SPELL = 4
 SPELL_S, LEAST_SPELL_S = 300.0, 60.0
 """As many spikes within this time, spread over a minute, make a fault; rarer ones are only counted.
@@ -22,6 +23,9 @@ SPELL_S, LEAST_SPELL_S = 300.0, 60.0
 Noise that grows looks like spikes for its first seconds, until it has been learnt.
 """
 REMEMBERED = 32
+NEAR_JUMPS = 3.0
+LEVELS = 64
+"""Readings believed lately: a spike to where the channel just was accuses nobody."""
 QUIET_S = 300.0
 
 Reading = tuple[float, float]
@@ -31,12 +35,13 @@ Reading = tuple[float, float]
 class SpikeGate:
     """Gate of one channel."""
 
-    __slots__ = ("_least", "_level", "_pending", "_recent", "spikes")
+    __slots__ = ("_least", "_level", "_levels", "_pending", "_recent", "spikes")
 
     def __init__(self, least_jump: float) -> None:
         self._least = least_jump
         """A smaller jump than this is never a spike."""
         self._level: float | None = None
+        self._levels: deque[float] = deque(maxlen=LEVELS)
         self._pending: Reading | None = None
         self._recent: deque[float] = deque(maxlen=REMEMBERED)
         self.spikes = 0
@@ -45,28 +50,37 @@ class SpikeGate:
         """Take one reading; give what is believed now: none, it, or the one before and it."""
         level, pending = self._level, self._pending
         if level is None:
-            self._level = value
+            self._believe(value)
             return ((time_s, value),)
         jump = max(SIGMAS * noise.present, STEPS * (noise.step or 0.0), self._least)
         if pending is None:
             if abs(value - level) <= jump:
-                self._level = value
+                self._believe(value)
                 return ((time_s, value),)
             self._pending = (time_s, value)
             return ()
         self._pending = None
         moved, confirmed = pending[1] - level, value - level
         if CONFIRMED_FROM <= confirmed / moved <= CONFIRMED_TO:
-            self._level = value
+            self._believe(value)
             return (pending, (time_s, value))
+        if abs(value - level) > jump:
+            self._pending = (time_s, value)  # the other way: a level on the move, or wild again
+            return ()
         self.spikes += 1
-        if not noise.grown:
+        if not noise.grown and self._is_strange(pending[1], jump):
             self._recent.append(pending[0])
-        if abs(value - level) <= jump:
-            self._level = value
-            return ((time_s, value),)
-        self._pending = (time_s, value)  # wild again, the other way
-        return ()
+        self._believe(value)
+        return ((time_s, value),)
+
+    def _believe(self, value: float) -> None:
+        self._level = value
+        self._levels.append(value)
+
+    def _is_strange(self, value: float, jump: float) -> bool:
+        """Tell whether the channel has not been anywhere near there lately, as a fast pump has."""
+        near = NEAR_JUMPS * jump  # the very top of a stroke is dropped, so that no level shows it
+        return not min(self._levels) - near <= value <= max(self._levels) + near
 
     @property
     def waiting(self) -> bool:

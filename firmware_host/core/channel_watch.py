@@ -36,6 +36,8 @@ MISSING_GAIN = 1.0 / 30.0
 
 NOISE_FLOOR = {Quantity.PRESSURE: 1.0, Quantity.TEMPERATURE: 0.01}
 """Pa and K; a channel quieter than this is taken to have this noise."""
+LEAST_WILD = {Quantity.PRESSURE: 12_000.0, Quantity.TEMPERATURE: 20.0}
+"""Pa and K; more than a pump that starts every few seconds, or a hand, can make."""
 LEAST_JUMP = {Quantity.PRESSURE: 400.0, Quantity.TEMPERATURE: 3.0}
 """Pa and K; no smaller jump is a spike."""
 STUCK, SPIKES, DROPOUTS, GARBAGE = "stuck", "spikes", "dropouts", "garbage"
@@ -101,7 +103,9 @@ class ChannelWatch:
         self._good_since_s: float | None = None
         self._block_sum = 0.0
         self._block_n = 0
-        self._noise = NoiseScale(NOISE_FLOOR[channel.role.quantity])
+        self._noise = NoiseScale(
+            NOISE_FLOOR[channel.role.quantity], LEAST_WILD[channel.role.quantity]
+        )
         self._gate = SpikeGate(LEAST_JUMP[channel.role.quantity])
         self._missing = 0.0
         self._failures = 0

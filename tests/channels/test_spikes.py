@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
+import pytest
 
 from firmware_host.channels.noise import NoiseScale
 from firmware_host.channels.spikes import SpikeGate
+from firmware_host.core.channel_watch import ChannelWatch
+from firmware_host.model.channels import channel_named
 
 
 class Channel:
@@ -50,6 +55,27 @@ def test_a_cycling_pump_is_no_string_of_spikes() -> None:
     saw = np.concatenate([np.linspace(4000.0, 8000.0, 60), [4200.0]] * 10)
     channel.hear(saw)
     assert channel.gate.spikes == 0
+
+
+@pytest.mark.parametrize("period_s", [6.0, 10.0, 13.7, 20.0])
+@pytest.mark.parametrize("every_s", [0.5, 1.0, 2.0])
+@pytest.mark.parametrize("height_pa", [4000.0, 10_000.0])
+def test_a_pump_that_starts_every_few_seconds_is_no_fault(
+    period_s: float, every_s: float, height_pa: float
+) -> None:
+    # A bag that leaks fast: up in a straight line, drawn down within two seconds, for half an hour.
+    rng = np.random.default_rng(1)
+    watch = ChannelWatch(channel_named("pump"), 0.0)
+    for number in range(int(1800.0 / every_s)):
+        now_s = number * every_s
+        phase_s = (now_s + 0.13) % period_s if now_s > 300.0 else None
+        rise = 0.0
+        if phase_s is not None:
+            up = (phase_s - 2.0) / (period_s - 2.0)
+            rise = up if up > 0.0 else math.exp(-2.0 * phase_s)
+        shown_pa = round((4000.0 + height_pa * rise + 18.0 * rng.normal()) / 26.9) * 26.9
+        watch.take(now_s, shown_pa, None)
+        assert watch.look(now_s, every_s) is None
 
 
 def test_spikes_make_a_spell_only_when_they_come_thickly() -> None:
