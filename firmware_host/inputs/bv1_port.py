@@ -16,20 +16,17 @@ from firmware_host.inputs.board_clock import JUMP_MS, STEP_MS, BoardClock
 from firmware_host.inputs.bv1_board import Bv1Board
 from firmware_host.inputs.messages import PortMessage
 from firmware_host.inputs.port_channels import PortChannels
+from firmware_host.inputs.port_thread import FIRST_RETRY_S, LAST_RETRY_S, PortThread
 from firmware_host.inputs.timeline import Timeline
 from firmware_host.inputs.transport import SerialTransport, Transport
-from firmware_host.model.samples import LinkChanged
 
-FIRST_RETRY_S = 0.5
-LAST_RETRY_S = 5.0
-"""Real time between openings: doubled from the first to the last."""
 LOOK_S = 0.5
 """While waiting, real time between looks whether the device has appeared."""
 REOPEN_AFTER_S = 30.0
 """Real time of silence after which an open port is opened anew; some drivers only then recover."""
 
 
-class Bv1Port:
+class Bv1Port(PortThread):
     """The reader of one port; `start`, and `join` once the stop event is set."""
 
     def __init__(
@@ -44,44 +41,14 @@ class Bv1Port:
         died: Callable[[str, str], None],
         open_transport: Callable[[], Transport] | None = None,
     ) -> None:
-        """Prepare; nothing is opened before `start`.
-
-        `number` is the group's place in the core's groups. `put` may wait for room until `stop` is
-        set. `died` is told the thread's name and why, should it ever end by itself.
-        """
-        self._number = number
+        """Prepare; nothing is opened before `start`. See `PortThread` for the arguments."""
+        super().__init__(port.name, number, timeline=timeline, stop=stop, put=put, died=died)
         self._device = Path(port.device)
         self._open_transport = open_transport or (lambda: SerialTransport(port.device, port.baud))
-        self._timeline = timeline
-        self._stop = stop
-        self._put = put
-        self._died = died
         rate = max(timeline.clock.rate, 1.0)
         clock = BoardClock(step_ms=round(STEP_MS * rate), jump_ms=round(JUMP_MS * rate))
         self._board = Bv1Board(number, channels, clock, timeline.now_ms(), rate)
         self._reopen_after_ms = REOPEN_AFTER_S * 1000.0 * rate
-        self._thread = threading.Thread(target=self._run, name=f"port-{port.name}")
-
-    def start(self) -> None:
-        """Begin to read."""
-        self._thread.start()
-
-    @property
-    def is_alive(self) -> bool:
-        """Whether the thread runs."""
-        return self._thread.is_alive()
-
-    def join(self) -> None:
-        """Wait for the end that the stop event has asked for."""
-        self._thread.join()
-
-    def _run(self) -> None:
-        try:
-            self._watch()
-        except Exception as error:  # noqa: BLE001 - top of the thread: its death must be told
-            text = f"its reader failed ({error!r}). Start bagvigil again; the rest is watched on."
-            self._put(LinkChanged(self._timeline.now_s(), self._number, up=False, text=text))
-            self._died(self._thread.name, repr(error))
 
     def _watch(self) -> None:
         delay_s = FIRST_RETRY_S

@@ -12,20 +12,18 @@ from collections.abc import Callable
 from firmware_host.errors import BusyError, LinkLostError
 from firmware_host.inputs.messages import Arrived, PortCounts, PortMessage
 from firmware_host.inputs.port_channels import PortChannels
+from firmware_host.inputs.port_thread import FIRST_RETRY_S, LAST_RETRY_S, PortThread
 from firmware_host.inputs.raw_reader import RawReader, answered
 from firmware_host.inputs.timeline import Timeline
 from firmware_host.model.samples import LinkChanged
 
-FIRST_RETRY_S = 0.5
-LAST_RETRY_S = 5.0
-"""Real time between openings: doubled from the first to the last."""
 SILENT_PERIODS = 10
 LEAST_SILENT_S = 5.0
 """A port of which no part answered for this long, or ten periods, is told as lost."""
 COUNTS_EVERY_S = 1.0
 
 
-class PolledPort:
+class PolledPort(PortThread):
     """The reader of one polled port; `start`, and `join` once the stop event is set."""
 
     def __init__(
@@ -39,10 +37,10 @@ class PolledPort:
         died: Callable[[str, str], None],
         open_reader: Callable[[], RawReader],
     ) -> None:
-        """Prepare; nothing is opened before `start`. See `Bv1Port` for the arguments."""
-        self._number, self._channels = number, channels
-        self._timeline, self._stop = timeline, stop
-        self._put, self._died = put, died
+        """Prepare; nothing is opened before `start`. See `PortThread` for the arguments."""
+        name = channels.group.name
+        super().__init__(name, number, timeline=timeline, stop=stop, put=put, died=died)
+        self._channels = channels
         self._open_reader = open_reader
         self._period_ms = max(1, round(1000.0 * (channels.group.period_s or 0.0)))
         silent_s = max(SILENT_PERIODS * self._period_ms / 1000.0, LEAST_SILENT_S)
@@ -52,28 +50,6 @@ class PolledPort:
         self._frames = self._lost = 0
         self._heard_ms = self._counts_told_ms = self._last_ms = timeline.now_ms()
         self._link: LinkChanged | None = None
-        self._thread = threading.Thread(target=self._run, name=f"port-{channels.group.name}")
-
-    def start(self) -> None:
-        """Begin to read."""
-        self._thread.start()
-
-    @property
-    def is_alive(self) -> bool:
-        """Whether the thread runs."""
-        return self._thread.is_alive()
-
-    def join(self) -> None:
-        """Wait for the end that the stop event has asked for."""
-        self._thread.join()
-
-    def _run(self) -> None:
-        try:
-            self._watch()
-        except Exception as error:  # noqa: BLE001 - top of the thread: its death must be told
-            text = f"its reader failed ({error!r}). Start bagvigil again; the rest is watched on."
-            self._put(LinkChanged(self._timeline.now_s(), self._number, up=False, text=text))
-            self._died(self._thread.name, repr(error))
 
     def _watch(self) -> None:
         delay_s = FIRST_RETRY_S
