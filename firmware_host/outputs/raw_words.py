@@ -19,12 +19,15 @@ _SIGNED_MOST = 4
 """Tags 1 to 4: a decimal count in that many bytes, two's complement, most significant first."""
 _HEX = 8
 """Eight hex digits in four bytes."""
+_LONG_HEX = 9
+"""Sixty hex digits in thirty bytes: a barometer chip's readings with its own constants."""
 _NOT_READ = 13
 """A lone `-`; no bytes."""
 _DRIVER = 14
 """`!n`; n in one byte."""
 
 _HEX_WORD = re.compile(r"[0-9A-F]{8}", re.ASCII)
+_LONG_HEX_WORD = re.compile(r"[0-9A-F]{60}", re.ASCII)
 _DECIMAL_WORD = re.compile(r"0|-?[1-9][0-9]{0,9}", re.ASCII)
 _DRIVER_WORD = re.compile(r"!(?:0|[1-9][0-9]{0,2})", re.ASCII)
 
@@ -78,6 +81,8 @@ def _pack_word(word: str) -> tuple[int, bytes] | None:
         return _NOT_READ, b""
     if _HEX_WORD.fullmatch(word):
         return _HEX, bytes.fromhex(word)
+    if _LONG_HEX_WORD.fullmatch(word):
+        return _LONG_HEX, bytes.fromhex(word)
     if _DECIMAL_WORD.fullmatch(word):
         return _pack_count(int(word))
     if _DRIVER_WORD.fullmatch(word) and int(word[1:]) <= 0xFF:
@@ -96,7 +101,7 @@ def _length(tag: int) -> int:
     if 1 <= tag <= _SIGNED_MOST:
         return tag
     try:
-        return {_HEX: 4, _NOT_READ: 0, _DRIVER: 1}[tag]
+        return {_HEX: 4, _LONG_HEX: 30, _NOT_READ: 0, _DRIVER: 1}[tag]
     except KeyError:
         raise ValueError(f"packed raws hold the unknown tag {tag}") from None
 
@@ -104,7 +109,7 @@ def _length(tag: int) -> int:
 def _unpack_word(tag: int, body: bytes, length: int) -> str:
     if len(body) != length:
         raise ValueError("packed raws end early")
-    if tag == _HEX:
+    if tag in (_HEX, _LONG_HEX):
         return body.hex().upper()
     if tag == _NOT_READ:
         return "-"
