@@ -96,6 +96,20 @@ class _Couple:
     accused_of: str = ""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Look:
+    """One couple in one block, among those that may testify."""
+
+    now_s: float
+    index: int
+    temp_k: float
+    shop_k: float | None
+    room_k: float
+    """The shop, or where all couples stood before the pour."""
+    others_k: list[float]
+    scene: Scene
+
+
 @dataclass(frozen=True, slots=True)
 class Accusation:
     """A couple that lies, and since when."""
@@ -140,94 +154,61 @@ class Fellows:
             temp = temps[index]
             if temp is None or not scene.believed[index] or index in named:
                 self._couples[index].fall.rest()
-                continue
-            others = self._others(temps, scene.believed, index) if role in JUDGED else []
-            if role is Role.SHOP:
-                continue
-            found += self._fell(now_s, index, temp, shop, others, scene) or self._among(
-                now_s, index, temp, shop, others, scene
-            )
+            elif role is not Role.SHOP:
+                look = _Look(
+                    now_s=now_s,
+                    index=index,
+                    temp_k=temp,
+                    shop_k=shop,
+                    room_k=shop if shop is not None else self.centre_k,
+                    others_k=self._others(temps, scene.believed, index) if role in JUDGED else [],
+                    scene=scene,
+                )
+                found += self._fell(look) or self._among(look)
         for accusation in found:
             self._couples[accusation.index].accused_of = accusation.kind
         return found
 
-    def _among(
-        self,
-        now_s: float,
-        index: int,
-        temp: float,
-        shop: float | None,
-        others: list[float],
-        scene: Scene,
-    ) -> list[Accusation]:
+    def _among(self, look: _Look) -> list[Accusation]:
         """Judge a couple by its fellows, where it has some."""
-        if not others:
+        if not look.others_k:
             return []
-        stuck = self._did_not_follow(index, scene.runs_since_s[index], median(others), now_s)
-        room = shop if shop is not None else self.centre_k
-        return (
-            stuck
-            or self._judge_one(now_s, index, temp, room, others, scene)
-            or self._walked_off(now_s, index, temp, shop, others, scene)
-        )
+        return self._did_not_follow(look) or self._judge_one(look) or self._walked_off(look)
 
-    def _fell(
-        self,
-        now_s: float,
-        index: int,
-        temp: float,
-        shop: float | None,
-        others: list[float],
-        scene: Scene,
-    ) -> list[Accusation]:
-        couple, room = self._couples[index], shop if shop is not None else self.centre_k
-        if scene.heated or scene.handled or scene.noisy[index]:
+    def _fell(self, look: _Look) -> list[Accusation]:
+        couple, scene = self._couples[look.index], look.scene
+        if scene.heated or scene.handled or scene.noisy[look.index]:
             couple.fall.rest()
             return []
-        witness = median(others) if others else None
-        since_s = couple.fall.since(now_s, temp, temp - room, witness)
-        return [] if since_s is None else [Accusation(index, "fallen_off", since_s)]
+        witness = median(look.others_k) if look.others_k else None
+        since_s = couple.fall.since(look.now_s, look.temp_k, look.temp_k - look.room_k, witness)
+        return [] if since_s is None else [Accusation(look.index, "fallen_off", since_s)]
 
-    def _walked_off(
-        self,
-        now_s: float,
-        index: int,
-        temp: float,
-        shop: float | None,
-        others: list[float],
-        scene: Scene,
-    ) -> list[Accusation]:
-        walk = self._couples[index].walk
-        witnesses = others if shop is None else [*others, shop]
+    def _walked_off(self, look: _Look) -> list[Accusation]:
+        walk, scene = self._couples[look.index].walk, look.scene
+        witnesses = look.others_k if look.shop_k is None else [*look.others_k, look.shop_k]
         agreed = len(witnesses) > 1 and max(witnesses) - min(witnesses) < AGREE_K
         if not agreed or scene.heated or scene.handled:
             walk.rest()
             return []
         middle = median(witnesses)
-        walk.take(now_s, temp - middle, middle)
+        walk.take(look.now_s, look.temp_k - middle, middle)
         since_s = walk.since(wet=scene.wet)
-        return [] if since_s is None else [Accusation(index, "drifting", since_s)]
+        return [] if since_s is None else [Accusation(look.index, "drifting", since_s)]
 
-    def _did_not_follow(
-        self, index: int, run_since_s: float, witness_k: float, now_s: float
-    ) -> list[Accusation]:
-        couple = self._couples[index]
+    def _did_not_follow(self, look: _Look) -> list[Accusation]:
+        couple, witness_k = self._couples[look.index], median(look.others_k)
+        run_since_s = look.scene.runs_since_s[look.index]
         if couple.run_since_s != run_since_s:
             couple.run_since_s, couple.witness_at_run_k = run_since_s, witness_k
-        if abs(witness_k - couple.witness_at_run_k) < FOLLOW_K or now_s - run_since_s < OFF_FOR_S:
+        followed = abs(witness_k - couple.witness_at_run_k) < FOLLOW_K
+        if followed or look.now_s - run_since_s < OFF_FOR_S:
             return []
-        return [Accusation(index, "stuck", run_since_s)]
+        return [Accusation(look.index, "stuck", run_since_s)]
 
-    def _judge_one(
-        self,
-        now_s: float,
-        index: int,
-        temp: float,
-        room: float,
-        others: list[float],
-        scene: Scene,
-    ) -> list[Accusation]:
-        couple = self._couples[index]
+    def _judge_one(self, look: _Look) -> list[Accusation]:
+        couple, scene, now_s = self._couples[look.index], look.scene, look.now_s
+        temp, room, others = look.temp_k, look.room_k, look.others_k
         warm = min(others) - room  # every witness must be warm: one that lies convicts nobody
         rise = temp - room
         judged = not scene.heated and not scene.handled
@@ -244,7 +225,7 @@ class Fellows:
         agreed = len(others) > 1 and max(others) - min(others) < AGREE_K
         calm = abs(warm) < CALM_K and agreed
         couple.drift_since_s = _since(couple.drift_since_s, now_s, holds=apart and calm)
-        jumped = self._jumped(couple, now_s, temp, others, judged=not scene.noisy[index])
+        jumped = self._jumped(couple, now_s, temp, others, judged=not scene.noisy[look.index])
         for since_s, for_s, kind in (
             (couple.reversed_since_s, REVERSED_FOR_S, "reversed"),
             (couple.off_since_s, OFF_FOR_S, "fallen_off"),
@@ -253,7 +234,7 @@ class Fellows:
             (jumped, JUMP_FOR_S, "jumped"),
         ):
             if since_s is not None and now_s - since_s >= for_s:
-                return [Accusation(index, kind, since_s)]
+                return [Accusation(look.index, kind, since_s)]
         return []
 
     def _jumped(

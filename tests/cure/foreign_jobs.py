@@ -58,8 +58,6 @@ class Draw:
     """Both couples on the part lost, about the gel."""
     dies: bool = False
     never: bool = False
-    comes_off: bool = False
-    """Each couple on the part falls off hot and reads the shop."""
     shop_c: tuple[float, float] = (17.0, 26.0)
     drift_k_per_h: float = 0.7
     thickness_mm: tuple[float, float] = (2.2, 6.0)
