@@ -24,7 +24,6 @@ from firmware_host.model.commands import Answer, TrendAsk
 from firmware_host.model.events import AlarmChanged, Event, MarkTaken, PhaseEntered
 from firmware_host.model.samples import (
     Acknowledge,
-    Care,
     Input,
     LinkChanged,
     Mark,
@@ -34,11 +33,11 @@ from firmware_host.model.samples import (
 )
 from firmware_host.model.snapshot import View
 from firmware_host.model.trend import Trend
+from firmware_host.outputs.disk_watch import DiskWatch
 from firmware_host.outputs.health import Health
 from firmware_host.outputs.publisher import Publisher
 from firmware_host.outputs.record_thread import Stored
 from firmware_host.outputs.status_socket import Asked
-from firmware_host.outputs.steady import Steady
 
 COMMAND_LEAD_MS = 1000
 TURN_S = 0.25
@@ -47,8 +46,6 @@ ANSWER_TURN_S = 0.02
 """The same while somebody waits for an answer."""
 ANSWER_WITHIN_S = 10.0
 """Real time after which a command is answered although it is not stored yet."""
-RECORDING_HELD_S = 10.0
-"""The disk must follow for this long before it is believed again."""
 REFOLD_STEPS = 5_000
 REFOLD_EXTRA_S = 60.0
 """Asked of the service manager after every so many inputs of a long record."""
@@ -82,6 +79,10 @@ class Recorder(Protocol):
     @property
     def trouble(self) -> str:
         """What is wrong with the recording; empty while all is well."""
+
+    @property
+    def room_left_s(self) -> float | None:
+        """Time for which the disk's room lasts; None while nobody knows."""
 
     def put(
         self,
@@ -151,7 +152,7 @@ class Loop:
         self._began_ms = self._seen_ms = timeline.now_ms()
         self._is_current = True
         """Whether the core has seen all that the record holds."""
-        self._recording = Steady(timeline.at_least_real_s(RECORDING_HELD_S), said=True)
+        self._disk = DiskWatch(timeline.at_least_real_s)
         self._judged = 0
         self._owed: deque[_Owed] = deque()
         self._hurry = True
@@ -201,8 +202,8 @@ class Loop:
             if self._stop.is_set():
                 return False
             self._core.step(given)
-            if isinstance(given, SelfCheck) and given.what is Care.RECORDING:
-                self._recording.said = given.ok
+            if isinstance(given, SelfCheck):
+                self._disk.was_said(given)
             if number % REFOLD_STEPS == 0:
                 self._health.starting(REFOLD_EXTRA_S)
         return True
@@ -293,18 +294,12 @@ class Loop:
 
     def _look_after(self) -> None:
         trouble, stored = self._recorder.trouble, self._recorder.stored
-        self._check_recording(trouble)
+        for check in self._disk.look(self._timeline.now_s(), trouble, self._recorder.room_left_s):
+            self._note_check(check)
         self._settle(stored, at_end=False)
         self._publisher.publish(self._core.view, stored, at_once=self._hurry)
         self._hurry = False
         self._health.look(stored, self._judged, trouble)
-
-    def _check_recording(self, trouble: str) -> None:
-        now_s = self._timeline.now_s()
-        ok = self._recording.look(now_s, good=not trouble)
-        if ok is not None:
-            text = trouble or "the disk follows again."
-            self._note_check(SelfCheck(now_s, Care.RECORDING, ok=ok, text=text))
 
     def _settle(self, stored: Stored, *, at_end: bool) -> None:
         now_s = self._timeline.now_s()

@@ -14,7 +14,7 @@ from firmware_host.inputs.inbox import Inbox
 from firmware_host.inputs.messages import Arrived, PortCounts, ThreadDied
 from firmware_host.inputs.ticker import Ticker
 from firmware_host.inputs.timeline import Timeline
-from firmware_host.loop import ANSWER_WITHIN_S, RECORDING_HELD_S, Loop, Message
+from firmware_host.loop import ANSWER_WITHIN_S, Loop, Message
 from firmware_host.model.channels import Channel, Role
 from firmware_host.model.commands import (
     AcknowledgeCommand,
@@ -38,6 +38,7 @@ from firmware_host.model.samples import (
 )
 from firmware_host.model.snapshot import LinkView, Snapshot, View
 from firmware_host.model.trend import Trend
+from firmware_host.outputs.disk_watch import RECORDING_HELD_S
 from firmware_host.outputs.health import Health
 from firmware_host.outputs.publisher import About, Publisher
 from firmware_host.outputs.record_thread import Stored
@@ -85,6 +86,7 @@ class FakeRecorder:
     is_silent: bool = False
     """Whether a disk that does not follow is not said aloud yet."""
     inputs_stored: int = 0
+    room_s: float | None = None
     closed: bool = False
     fails_at_close: bool = False
 
@@ -97,6 +99,10 @@ class FakeRecorder:
     @property
     def trouble(self) -> str:
         return "" if self.follows or self.is_silent else "The disk is full."
+
+    @property
+    def room_left_s(self) -> float | None:
+        return self.room_s
 
     def put(
         self,
@@ -437,6 +443,23 @@ def test_a_recording_fault_from_before_a_restart_is_settled_when_the_disk_follow
     rig.turn()
     rig.turn(RECORDING_HELD_S)
     assert checks(rig) == [FULL, FOLLOWS]
+
+
+def test_room_for_less_than_a_day_and_for_less_than_two_hours_is_told_once_each(rig: Rig) -> None:
+    for hours in (25.0, 23.9, 23.8, 24.1, 1.9, 1.8):
+        rig.recorder.room_s = hours * 3600.0
+        rig.turn()
+    assert [(one.what, one.ok) for one in checks(rig) if isinstance(one, SelfCheck)] == [
+        (Care.DISK_DAY, False),
+        (Care.DISK_HOURS, False),
+    ]
+    rig.recorder.room_s = 2.41 * 3600.0
+    rig.turn()
+    rig.turn(RECORDING_HELD_S)
+    last = checks(rig)[-1]
+    assert isinstance(last, SelfCheck)
+    assert (last.what, last.ok) == (Care.DISK_HOURS, True)
+    assert last.text == "the disk has room for 2.4 h more at the present pace (limit 2 h)."
 
 
 def test_what_the_way_to_a_phone_says_is_judged_in_order(rig: Rig) -> None:

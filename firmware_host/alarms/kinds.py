@@ -125,5 +125,25 @@ KINDS: dict[str, AlarmKind] = {
             action="Free space, or check the card or disk and its cable. Do not switch off.",
             time_to_act="within the hour",
         ),
+        AlarmKind(
+            name="disk_filling",
+            priority="low",
+            on_delay_s=0.0,
+            off_delay_s=0.0,
+            cause="at the present pace the disk is full within a day",
+            consequence="the end of a long job would not be recorded",
+            action="Free space, or put in another card before the next job.",
+            time_to_act="before the next job",
+        ),
+        AlarmKind(
+            name="disk_nearly_full",
+            priority="medium",
+            on_delay_s=0.0,
+            off_delay_s=0.0,
+            cause="at the present pace the disk is full within two hours",
+            consequence="from then on readings wait in memory, for about an hour",
+            action="Free space now; old jobs may be moved to another disk.",
+            time_to_act="within the hour",
+        ),
     )
 }

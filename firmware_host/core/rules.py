@@ -31,7 +31,12 @@ RELEASE_WAIT_S = 60.0
 REST_AFTER_GEL_S = 600.0
 LATE_CLEARS_AT = 0.6
 HOT_HYSTERESIS_K = 2.0
-ALARM_OF = {Care.PHONE_PATH: "phone_path_down", Care.RECORDING: "recording_fault"}
+ALARM_OF = {
+    Care.PHONE_PATH: "phone_path_down",
+    Care.RECORDING: "recording_fault",
+    Care.DISK_DAY: "disk_filling",
+    Care.DISK_HOURS: "disk_nearly_full",
+}
 
 
 class Rules:

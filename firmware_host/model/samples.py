@@ -109,6 +109,10 @@ class Care(StrEnum):
     """The way to a phone: broker, credentials, rights."""
     RECORDING = "recording"
     """The way to the disk."""
+    DISK_DAY = "disk_day"
+    """Room on the disk for a day."""
+    DISK_HOURS = "disk_hours"
+    """Room on the disk for two hours."""
 
 
 @dataclass(frozen=True, slots=True)

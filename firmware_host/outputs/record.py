@@ -77,6 +77,11 @@ class RecordWriter:
         return self._sequence.inputs - self._thread.stored.inputs
 
     @property
+    def room_left_s(self) -> float | None:
+        """Time for which the disk's room lasts; None while nobody knows. Safe from any thread."""
+        return self._thread.room_left_s
+
+    @property
     def trouble(self) -> str:
         """Say in words what is wrong with the recording; empty while all is well."""
         parts = [self._thread.trouble]

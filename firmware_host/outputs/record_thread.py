@@ -18,6 +18,7 @@ from datetime import datetime
 from pathlib import Path
 
 from firmware_host.clock import LEAST_REAL_TIMEOUT_S, Clock
+from firmware_host.outputs.disk_room import DiskRoom
 from firmware_host.outputs.record_file import RecordFile
 from firmware_host.outputs.record_resume import ResumePoint
 from firmware_host.outputs.record_rows import TableRow, checked
@@ -30,6 +31,9 @@ MOST_IN_BATCH = 2_000
 """Rows of a long wait are caught up in steps, so that each step has its confirmation."""
 SLOW_AFTER_S = 10.0
 """A commit that takes longer is said aloud."""
+SLOW_COMMIT_S = 2.0
+SLOW_COMMITS = 3
+"""So many commits in a row, each longer than that, are said too: one stall is a card's habit."""
 WALL_STEP_S = 2.0
 """A wall clock that was set by more than this is noted."""
 
@@ -73,6 +77,8 @@ class RecordThread:
         self._since_s = 0.0
         """The oldest row that is not on the disk has waited no longer than since then."""
         self._fault = ""
+        self._slow_commits = 0
+        self._room = DiskRoom(path, point.meta.groups)
         self._ended = False
         self._batch: list[Entry] = []
         self._answers: deque[Callable[[], None]] = deque()
@@ -97,7 +103,12 @@ class RecordThread:
     @property
     def trouble(self) -> str:
         """What keeps the rows from the disk, in words; empty while they get there."""
-        return self._fault or self._slowness()
+        return self._fault or self._room.trouble or self._slowness()
+
+    @property
+    def room_left_s(self) -> float | None:
+        """Time for which the disk's room lasts; None while nobody knows."""
+        return self._room.left_s
 
     @property
     def is_alive(self) -> bool:
@@ -128,6 +139,11 @@ class RecordThread:
     def _slowness(self) -> str:
         waits_s = self._clock.monotonic_s() - self._since_s
         limit_s = max(SLOW_AFTER_S, LEAST_REAL_TIMEOUT_S * self._clock.rate)
+        if self._slow_commits >= SLOW_COMMITS:
+            return (
+                f"{self._path}: the disk took more than {self._slow_commit_s():.0f} s for each of "
+                "its last commits. Another card or disk may be due."
+            )
         if self.is_idle or waits_s <= limit_s:
             return ""
         return (
@@ -135,11 +151,16 @@ class RecordThread:
             f"(limit {limit_s:.0f} s). Another card or disk may be due."
         )
 
+    def _slow_commit_s(self) -> float:
+        return max(SLOW_COMMIT_S, LEAST_REAL_TIMEOUT_S * self._clock.rate)
+
     def _run(self) -> None:
         while not self._ended:
             try:
                 self._turn()
             except Exception as error:  # noqa: BLE001 - top of the thread; it becomes `trouble`
+                if _is_full(error) and self._room.ballast.give_up():
+                    continue
                 self._fault = (
                     f"{self._path} cannot be written: {error}. Nothing is lost while there is "
                     "room in memory: free space, or check the disk and its cable."
@@ -147,10 +168,13 @@ class RecordThread:
                 if self._give_up.wait(self._pause_s()):
                     break
         self._file.close()
+        if self._ended:
+            self._room.ballast.take_away()
 
     def _turn(self) -> None:
         if self.is_idle and not self._closing.is_set():
             self._fault = ""
+        self._room.look(self._clock.monotonic_s())
         self._answer()
         self._gather()
         if self._batch:
@@ -195,6 +219,8 @@ class RecordThread:
             noted = (self._walls + 1, self._session.n, mono_s, rfc3339(wall))
             rows.append(("wall_clock", checked("wall_clock", noted)))
         self._file.write(rows)
+        is_slow = self._clock.monotonic_s() - mono_s > self._slow_commit_s()
+        self._slow_commits = self._slow_commits + 1 if is_slow else 0
         if is_set:
             self._walls, self._wall_offset_s = self._walls + 1, offset_s
         self._say_stored(batch)
@@ -223,6 +249,10 @@ class RecordThread:
         )
         self._file.end(end)
         self._ended = True
+
+
+def _is_full(error: Exception) -> bool:
+    return getattr(error, "sqlite_errorname", "") == "SQLITE_FULL"
 
 
 def rfc3339(wall: datetime) -> str:

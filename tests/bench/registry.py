@@ -20,6 +20,7 @@ from tests.bench import (
     puback,
     quality_cost,
     quiet_codes,
+    record_kill,
     record_power_cut,
     replay_speed,
     report_24h,
@@ -78,5 +79,6 @@ BENCHES: dict[str, Bench] = {
         drop_tests,
         flow_alarms,
         record_power_cut,
+        record_kill,
     )
 }

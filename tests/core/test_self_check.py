@@ -15,7 +15,12 @@ JOB = '[job]\npart = "drone fairing"\n[resin]\nfamily = "polyester"\n'
 
 @pytest.mark.parametrize(
     ("what", "name"),
-    [(Care.PHONE_PATH, "phone_path_down"), (Care.RECORDING, "recording_fault")],
+    [
+        (Care.PHONE_PATH, "phone_path_down"),
+        (Care.RECORDING, "recording_fault"),
+        (Care.DISK_DAY, "disk_filling"),
+        (Care.DISK_HOURS, "disk_nearly_full"),
+    ],
 )
 def test_a_failure_is_raised_once_and_returns_when_it_works_again(what: Care, name: str) -> None:
     monitor = Monitor(parse_job(JOB, "job.toml"), ())
