@@ -13,6 +13,7 @@ import threading
 import tty
 from pathlib import Path
 
+from firmware_host.clock import SystemClock
 from tests.inputs.boards import COUPLE_25C, SUPPLY, hello, sample
 
 PERIOD_S = 0.1
@@ -30,6 +31,7 @@ class TalkingBoard:
         path.symlink_to(os.ttyname(self._theirs))
         self._stop = threading.Event()
         self._said = 0
+        self._clock = SystemClock()
         self._thread = threading.Thread(target=self._talk, daemon=True)
         self._thread.start()
 
@@ -45,13 +47,15 @@ class TalkingBoard:
         os.close(self._ours)
 
     def _talk(self) -> None:
+        begun_s = self._clock.monotonic_s()
         while not self._stop.wait(PERIOD_S):
             asked = b""
             if select.select([self._ours], [], [], 0.0)[0]:
                 asked = os.read(self._ours, 4096)
             self._said += 1
             line = hello() if b"?H" in asked else b""
-            self._send(line + sample(self._said & 0xFFFF, self._said * 100, raws(self._said)))
+            t_ms = round((self._clock.monotonic_s() - begun_s) * 1000.0)
+            self._send(line + sample(self._said & 0xFFFF, t_ms, raws(self._said)))
 
     def _send(self, line: bytes) -> None:
         try:

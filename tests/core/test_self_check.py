@@ -34,7 +34,7 @@ def test_a_failure_is_raised_once_and_returns_when_it_works_again(what: Care, na
         name=name,
         channel=None,
         state=AlarmState.ACTIVE,
-        priority="medium",
+        priority=kind.priority,
         raised_s=5.0,
         cleared_s=None,
         text="nobody answers.",
