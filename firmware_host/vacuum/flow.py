@@ -32,6 +32,7 @@ BAND_TOP, BAND_TOP_PA = 1.12, 400.0
 BAND_BLOCKS = 12
 NEAR_TOP, FAST_LIMITS, HELD_BLOCKS = 0.93, 5.0, 30
 LOST_BLOCKS = 6
+FAST_BLOCKS = 24
 LONGEST_TEST_BLOCKS = 540
 CLEAR_BLOCKS = 24
 
@@ -232,13 +233,21 @@ class FlowWatch:
             return
         half = BAND_BLOCKS // 2
         risen_pa = self._rise.mean(half) - self._rise.mean(half, half)
-        if pump_pa is not None and pump_pa < band[1]:
+        if self._came_fast():
+            self.leak, self.leak_how = self._overwhelmed(bag_pa, band[0]), "pump running"
+        elif pump_pa is not None and pump_pa < band[1]:
             self.trouble = Cause.CUT_OFF
         elif risen_pa > 3.0 * self._noise_pa:
             self.trouble = Cause.PUMP_WEAK
         elif self._above >= 2 * BAND_BLOCKS:
             self.leak = self._overwhelmed(bag_pa, band[0])
             self.leak_how = "pump running"
+
+    def _came_fast(self) -> bool:
+        """Tell whether it rose faster than a bag that is only cut off from its pump."""
+        blocks = min(len(self._rise), FAST_BLOCKS) - 1
+        risen_pa = self._rise.last() - self._rise.last(blocks)
+        return risen_pa > FAST_LIMITS * self._limit * blocks * BLOCK_S
 
     def _held_near_top(self, bag_pa: float, band: tuple[float, float]) -> bool:
         """Tell whether it came fast to the top of the band and stays: the pump runs in vain."""

@@ -67,8 +67,10 @@ class _Least:
 class IsolatedRate:
     """Follows the rises between falls of the pressure."""
 
-    def __init__(self, limit_pa_per_s: float, share: float) -> None:
+    def __init__(self, limit_pa_per_s: float, share: float, sureness: float = 1.0) -> None:
         self._limit = limit_pa_per_s
+        self._sure_sigmas = sureness * SURE_SIGMAS
+        """More is later and more seldom false."""
         self._share = share
         """The bag's volume over all the volume that rises with it while the valve is open."""
         self.rate: Rate | None = None
@@ -104,7 +106,7 @@ class IsolatedRate:
             warmth = _warmth_pa_per_s(bag, temp, blocks)
             rise = bag.slope_per_s(blocks) - warmth
             self.rate = _rate(rise, 2.0 * error, share)
-            above = rise - 3.0 * error > self._limit * share
+            above = rise - 0.5 * self._sure_sigmas * error > self._limit * share
             if found is None and above and self._grew(bag, blocks, rise, error, shut=shut):
                 found = self.rate
         self._follow_steepness(bag, share)
@@ -119,7 +121,7 @@ class IsolatedRate:
         if least is None:
             return False
         needed = STEEPER_SHARE * self._limit * self._share
-        needed += SURE_SIGMAS * (error**2 + least.error_pa_per_s**2) ** 0.5
+        needed += self._sure_sigmas * (error**2 + least.error_pa_per_s**2) ** 0.5
         half = blocks // 2
         steady = min(bag.slope_per_s(half), bag.slope_per_s(half, half)) > STRAIGHT_SHARE * rise
         return rise - least.rise_pa_per_s > needed and steady

@@ -4,7 +4,7 @@ Pure. A gauge wanders, and white-noise tuning then cries wolf a hundred times a 
 recent stretch is therefore held against the mean of the stretch before it, at several lengths: a
 step shows in half a minute, a creep in half an hour. How far such a difference swings by itself is
 learnt from the swings *downwards*, which no leak makes. The thresholds, in those units, are chosen
-for one false call in a bench-year over all lengths, and held to it by `tests/vacuum`.
+from the operating curves of the bench `flow_curves`; a shift alone is no alarm yet.
 """
 
 from __future__ import annotations
@@ -27,13 +27,14 @@ class Scale:
 
 
 SCALES = (
-    Scale(4, 60, 32.0, 6.5),
-    Scale(12, 60, 30.0, 5.5),
-    Scale(60, 120, 24.0, 5.5),
-    Scale(180, 180, 20.0, 5.0),
+    Scale(4, 12, 28.0, 5.5),
+    Scale(4, 60, 32.0, 5.5),
+    Scale(12, 60, 30.0, 4.8),
+    Scale(60, 120, 24.0, 4.7),
+    Scale(180, 180, 20.0, 4.5),
 )
 LOWEST_BLOCKS = 120
-LOWEST_SWINGS, LOWEST_SWING_PA = 6.0, 36.0
+LOWEST_SWINGS, LOWEST_SWING_PA = 5.2, 36.0
 """A creep that no pair of stretches shows stands above the lowest ten minutes of the hold."""
 CLIP = 3.0
 PRIOR_WEIGHT = 6.0
@@ -58,9 +59,11 @@ class Shift:
 class ShiftDetector:
     """Looks at a track once per block."""
 
-    __slots__ = ("_lowest_age", "_lowest_pa", "_next", "_seen", "_variance", "_weight")
+    __slots__ = ("_lowest_age", "_lowest_pa", "_next", "_seen", "_sureness", "_variance", "_weight")
 
-    def __init__(self) -> None:
+    def __init__(self, sureness: float = 1.0) -> None:
+        """Begin; `sureness` multiplies every threshold: more is later and more seldom false."""
+        self._sureness = sureness
         self._variance = [scale.swing_pa**2 for scale in SCALES]
         self._weight = [PRIOR_WEIGHT] * len(SCALES)
         self.begin_anew()
@@ -87,9 +90,8 @@ class ShiftDetector:
             base_pa = level.mean(scale.before, scale.recent)
             size_pa = level.mean(scale.recent) - base_pa
             error_pa = self.error_pa(number, noise_pa)
-            if size_pa <= 0.0:
-                self._learn(number, size_pa)
-            elif found is None and size_pa > scale.least_swings * error_pa:
+            self._learn(number, size_pa)
+            if found is None and size_pa > self._sureness * scale.least_swings * error_pa:
                 found = Shift(
                     base_pa=base_pa,
                     size_pa=size_pa,
@@ -107,9 +109,9 @@ class ShiftDetector:
         if self._lowest_pa is None or mean_pa < self._lowest_pa:
             self._lowest_pa, self._lowest_age = mean_pa, 0
         self._lowest_age += 1
-        swing_pa = max(LOWEST_SWING_PA, 1.5 * self._variance[2] ** 0.5, noise_pa / 3.0)
+        swing_pa = max(LOWEST_SWING_PA, 1.5 * self._variance[3] ** 0.5, noise_pa / 3.0)
         size_pa = mean_pa - self._lowest_pa
-        if size_pa <= LOWEST_SWINGS * swing_pa:
+        if size_pa <= self._sureness * LOWEST_SWINGS * swing_pa:
             return None
         return Shift(
             base_pa=self._lowest_pa,
@@ -121,10 +123,15 @@ class ShiftDetector:
         )
 
     def _learn(self, number: int, size_pa: float) -> None:
-        """Take one downward swing in for each stretch that passes."""
+        """Look once for each stretch that passes, and take a downward swing in.
+
+        At fixed times: the first block of a swing is small, and would teach too little wander.
+        """
         if self._seen < self._next[number]:
             return
         self._next[number] = self._seen + SCALES[number].recent
+        if size_pa > 0.0:
+            return
         weight = self._weight[number] = min(self._weight[number] + 1.0, LONGEST_MEMORY)
         square = min(size_pa * size_pa, CLIP**2 * self._variance[number])
         self._variance[number] += (square - self._variance[number]) / weight

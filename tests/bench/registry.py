@@ -10,6 +10,7 @@ from tests.bench import (
     daemon_rss,
     drop_tests,
     flow_alarms,
+    flow_curves,
     fuzz,
     gel_tables,
     learning_shops,
@@ -78,6 +79,7 @@ BENCHES: dict[str, Bench] = {
         gel_tables,
         drop_tests,
         flow_alarms,
+        flow_curves,
         record_power_cut,
         record_kill,
     )
