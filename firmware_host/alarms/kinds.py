@@ -95,6 +95,17 @@ KINDS: dict[str, AlarmKind] = {
             time_to_act="at once",
         ),
         AlarmKind(
+            name="cup_hot",
+            priority="low",
+            on_delay_s=0.0,
+            off_delay_s=60.0,
+            cause="left-over resin above 100 degC; a deep cup passes 150 degC as a rule",
+            consequence="smoke that must not be breathed, a cup that melts, fire possible",
+            action="Do not carry a hot or smoking cup: keep away, out of the fumes, nothing that "
+            "burns beside it. Tip the next one out thin, outdoors, while it is still cool.",
+            time_to_act="before it smokes; the next one before it kicks",
+        ),
+        AlarmKind(
             name="sensor_fault",
             priority="medium",
             on_delay_s=0.0,

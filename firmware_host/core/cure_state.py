@@ -32,6 +32,8 @@ REST_GEL_TIMES = 3.0
 PULL_SHARE = 0.88
 """Of the conversion at which this resin stops in this room."""
 PULL_GEL_TIMES = 6.0
+ONWARD = (Finding.PEAK_PAST, Finding.RESTING, Finding.HARD)
+"""All that is still found once the vacuum is off a part that kicked."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,6 +53,8 @@ class Seen:
     peak_rise_k: float
     peak_passed: bool
     gel_seen: bool
+    released: bool = False
+    """Vacuum is off: couples are taken along, and what they show from then on proves nothing."""
     limit_conversion: float
     """Where the cure practically stops in this room."""
 
@@ -62,17 +66,19 @@ class CureStateWatch:
         self.state = CureState.WAITING
         self.kicked_late = False
         """It kicked after it had been called late."""
+        self._was_late = False
         self._dead_since_s: float | None = None
 
     def look(self, seen: Seen) -> None:
         """Move on by one look."""
-        for finding in self._findings(seen):
+        findings = self._findings(seen)
+        if seen.released and self.state in AFTER_KICK:
+            findings = [finding for finding in findings if finding in ONWARD]
+        for finding in findings:
             if may_move(self.state, finding):
-                self.kicked_late |= finding is Finding.KICK and self.state in (
-                    CureState.LATE,
-                    CureState.NO_KICK,
-                )
+                self.kicked_late |= finding is Finding.KICK and self._was_late
                 self.state = advance(self.state, finding)
+                self._was_late |= self.state in (CureState.LATE, CureState.NO_KICK)
 
     def _findings(self, seen: Seen) -> list[Finding]:
         """List what was found; the later ones weigh more."""
@@ -89,6 +95,8 @@ class CureStateWatch:
         unlikely = seen.outlook.gel_past <= GEL_LIKELY
         if unlikely and seen.shows and seen.outlook.clock_past >= CLOCK_OUT:
             return Finding.CLOCK_RUN_OUT
+        if self._was_late:
+            return Finding.LATE  # until it kicks: likely gelled is not yet seen to have kicked
         if unlikely and seen.latest_gel_s is not None and seen.time_s >= seen.latest_gel_s:
             return Finding.LATE
         return Finding.WATCHED if seen.shows else Finding.TOO_LITTLE_TO_SEE

@@ -63,6 +63,8 @@ class CureWatch:
         self.outlook: Outlook | None = None
         self.latest_gel_s: float | None = None
         self.gel_seen_s: float | None = None
+        self.released = False
+        """Vacuum was taken off."""
         self._filter: CureFilter | None = None
         self._zeros: tuple[float, ...] | None = None
         self._bench = BenchTemperatures(roles)
@@ -199,6 +201,7 @@ class CureWatch:
                 peak_rise_k=self._peak.rise_k,
                 peak_passed=self._peak.passed,
                 gel_seen=self.gel_seen_s is not None,
+                released=self.released,
                 limit_conversion=self._limit_at(room_k),
             )
         )

@@ -204,6 +204,7 @@ class JobState:
         if isinstance(said, str):
             return said
         self.released_s = mark.time_s
+        self._cure.released = True
         self._bag.rearm()
         return said + self._move(Move.RELEASED, mark.time_s, now_s)
 

@@ -254,15 +254,18 @@ class Monitor:
         pump = self._pump_watch
         pump_pa = None if pump is None or pump.blind else pump.mean
         said += self.rules.flow.block(now_s, bag_pa, pump_pa)
-        said += self.rules.each_block(
-            now_s,
-            {
-                watch.channel.name: None if watch.doubtful else temp_k
-                for watch, temp_k in zip(self._thermal, temps, strict=True)
-                if watch.channel.role in (Role.PART, Role.MOULD)
-            },
-        )
-        return said
+        said += self.rules.each_block(now_s, self._believed(temps, (Role.PART, Role.MOULD)))
+        return said + self.rules.cups(now_s, self._believed(temps, (Role.CUP,)))
+
+    def _believed(
+        self, temps_k: tuple[float | None, ...], roles: tuple[Role, ...]
+    ) -> dict[str, float | None]:
+        """Means of the channels with these roles, None where one is doubted."""
+        return {
+            watch.channel.name: None if watch.doubtful else temp_k
+            for watch, temp_k in zip(self._thermal, temps_k, strict=True)
+            if watch.channel.role in roles
+        }
 
     def _zero(self, now_s: float) -> list[Event]:
         """Hold the channels against each other and the room, until each has been."""

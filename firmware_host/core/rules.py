@@ -11,6 +11,7 @@ from firmware_host.config.schema import JobDescription
 from firmware_host.core.alarm_board import AlarmBoard
 from firmware_host.core.bag_watch import BagWatch
 from firmware_host.core.channel_watch import FaultFound
+from firmware_host.core.cure_state import KICK_SURE
 from firmware_host.core.cure_watch import CureWatch
 from firmware_host.core.flow_rules import ENDED, FlowRules
 from firmware_host.core.job_state import JobState
@@ -29,8 +30,10 @@ ENDED_WITH_THE_JOB = (
 RELEASE_WAIT_S = 60.0
 """Once vacuum may come off, its loss waits this long for the mark that says it was meant."""
 REST_AFTER_GEL_S = 600.0
-LATE_CLEARS_AT = 0.6
 HOT_HYSTERESIS_K = 2.0
+HOT_CUP_K = 100.0 + ZERO_CELSIUS_K
+CUP_COOL_K = 60.0 + ZERO_CELSIUS_K
+"""Below this it may be carried out; a cup about 100 degC does not ring again and again."""
 ALARM_OF = {
     Care.PHONE_PATH: "phone_path_down",
     Care.RECORDING: "recording_fault",
@@ -57,6 +60,7 @@ class Rules:
         self._board = board
         self.flow = FlowRules(job, bag, cure, state, board)
         self._leaps = Leaps()
+        self._late_said = False
         self._hot: set[str] = set()
         """Channels above the highest temperature, when last believed."""
 
@@ -90,6 +94,21 @@ class Rules:
             text=f"Laminate or mould at {hottest_k - ZERO_CELSIUS_K:.1f} degC, above the job's "
             f"limit of {self._job.limits.highest_temperature_c:.0f} degC.",
         )
+
+    def cups(self, now_s: float, temps_k: Mapping[str, float | None]) -> list[AlarmChanged]:
+        """Judge the believed means of the left-over resin, by channel; None is not believed."""
+        said: list[AlarmChanged] = []
+        for name, temp_k in temps_k.items():
+            if temp_k is not None:
+                hot = self._board.active("cup_hot", name)
+                said += self._board.condition(
+                    "cup_hot",
+                    now_s,
+                    holds=temp_k > (CUP_COOL_K if hot else HOT_CUP_K),
+                    channel=name,
+                    text=f"Left-over resin at {temp_k - ZERO_CELSIUS_K:.0f} degC.",
+                )
+        return said
 
     def sensor(self, channel: str, change: FaultFound, now_s: float) -> list[AlarmChanged]:
         """Turn a channel's fault, or its end, into an alarm."""
@@ -160,8 +179,11 @@ class Rules:
         latest_s, past = self._cure.latest_gel_s, self._cure.gel_past
         if latest_s is None or past is None:
             return []
-        enough = LATE_CLEARS_AT if self._board.active("exotherm_late") else 0.5
+        if self._late_said and not self._board.active("exotherm_late"):
+            return []  # once in a pour: likely gelled and then not is no second alarm
+        enough = KICK_SURE if self._late_said else 0.5
         late = self._state.wet and now_s >= latest_s and past <= enough
+        self._late_said |= late
         after_min = (latest_s - (self._cure.mixed_s or 0.0)) / 60.0
         return self._board.condition(
             "exotherm_late",

@@ -37,7 +37,6 @@ TRANSITIONS: dict[tuple[CureState, Finding], CureState] = {
     (C.NOT_OBSERVABLE, F.WATCHED): C.WAITING,
     (C.WAITING, F.TOO_LITTLE_TO_SEE): C.NOT_OBSERVABLE,
     (C.WAITING, F.LATE): C.LATE,
-    (C.LATE, F.WATCHED): C.WAITING,
     (C.KICKED, F.WATCHED): C.WAITING,
     **{(state, F.CLOCK_RUN_OUT): C.NO_KICK for state in (C.WAITING, C.LATE)},
     **{(state, F.KICK): C.KICKED for state in (*NOT_KICKED, C.DOUBTED)},
