@@ -31,9 +31,16 @@ class TalkingBoard:
         path.symlink_to(os.ttyname(self._theirs))
         self._stop = threading.Event()
         self._said = 0
+        self.said_at_s: list[float] = []
+        """Monotonic moment of each sample, the first one first."""
         self._clock = SystemClock()
         self._thread = threading.Thread(target=self._talk, daemon=True)
         self._thread.start()
+
+    @property
+    def said(self) -> int:
+        """Number of the last sample."""
+        return self._said
 
     def forget(self) -> None:
         """Lose what nobody has read: a port that is closed keeps nothing."""
@@ -54,7 +61,8 @@ class TalkingBoard:
                 asked = os.read(self._ours, 4096)
             self._said += 1
             line = hello() if b"?H" in asked else b""
-            t_ms = round((self._clock.monotonic_s() - begun_s) * 1000.0)
+            self.said_at_s.append(self._clock.monotonic_s())
+            t_ms = round((self.said_at_s[-1] - begun_s) * 1000.0)
             self._send(line + sample(self._said & 0xFFFF, t_ms, raws(self._said)))
 
     def _send(self, line: bytes) -> None:

@@ -50,14 +50,14 @@ class _File:
     pending: list[Op] = field(default_factory=list)
 
 
-def build_shim(folder: Path) -> Path:
+def build_shim(folder: Path, source: Path = SHIM) -> Path:
     """Compile the shim; skips the test where nothing can."""
     compiler = shutil.which("gcc")
     if compiler is None:
         raise unittest.SkipTest("gcc is missing, and with it the disk that loses its power")
-    target = folder / "disk_shim.so"
+    target = folder / f"{source.stem}.so"
     flags = ["-O1", "-shared", "-fPIC", "-Wall", "-Wextra", "-Werror"]
-    subprocess.run([compiler, *flags, "-o", str(target), str(SHIM)], check=True)
+    subprocess.run([compiler, *flags, "-o", str(target), str(source)], check=True)
     return target
 
 
