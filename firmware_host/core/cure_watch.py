@@ -121,6 +121,14 @@ class CureWatch:
             self._filter.gel_seen(time_s)
             self.outlook = self._filter.outlook()
 
+    def dosed(self, percent: float) -> None:
+        """Take the dose as it was poured: every batch of the bank is mixed anew with it."""
+        poured = replace(self._job.job, initiator_percent=percent)
+        if not self._job.resin.has_initiator or poured == self._job.job:
+            return
+        self._job = replace(self._job, job=poured)
+        self._refeed()
+
     def block(self, time_s: float, temps_k: tuple[float | None, ...]) -> list[CureEvent]:
         """Take the means of one block in, and say what is due."""
         block = self.history.add(time_s, temps_k)
@@ -157,14 +165,18 @@ class CureWatch:
         return self._bench.laminate_k
 
     def _refeed(self) -> None:
-        self._filter = None
+        # What another bank said must not stand for this one, not even until the next minute.
+        self._filter, self.outlook = None, None
         self._bench = BenchTemperatures(self.history.roles)
         if self.mixed_s is None:
             return
         for block in self.history.since(self.mixed_s - 60.0):
             self._feed(block)
-        if self._filter is not None and self.gel_seen_s is not None:
+        if self._filter is None:
+            return
+        if self.gel_seen_s is not None:
             self._filter.gel_seen(self.gel_seen_s)
+        self.outlook = self._filter.outlook()
 
     def _feed(self, block: ThermalBlock) -> None:
         if self.mixed_s is None:

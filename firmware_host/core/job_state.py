@@ -6,6 +6,7 @@ or set aside with the reason.
 
 from __future__ import annotations
 
+from firmware_host.batch.poured import poured_into
 from firmware_host.config.schema import JobDescription
 from firmware_host.core.bag_watch import BagWatch
 from firmware_host.core.cure_watch import CureWatch
@@ -24,6 +25,7 @@ class JobState:
     """Where the job stands, moved by marks, by the bag and by the resin."""
 
     def __init__(self, job: JobDescription, bag: BagWatch, cure: CureWatch) -> None:
+        self._job = job
         self._work_s = job.job.work_time_min * 60.0
         self._bag = bag
         self._cure = cure
@@ -32,6 +34,10 @@ class JobState:
         self.released_s: float | None = None
         self.valve_shut = False
         self.pump_on_s: float | None = None
+        self.second_cup_s: float | None = None
+        """When a further cup was mixed, the newest."""
+        self.poured_percent: float | None = None
+        """Initiator as poured into the first cup; None where nobody said."""
         self._assumed = False
         """A pour was taken for granted because the dry bag was never let up."""
         self._dry_until_s: float | None = None
@@ -134,7 +140,9 @@ class JobState:
 
     def _on_mixed(self, mark: Mark, now_s: float) -> list[StateEvent] | str:
         if self._cure.mixed_s is not None and not self._cure.provisional:
-            return []  # another cup: the window follows the oldest
+            # Another cup: the window follows the oldest.
+            self.second_cup_s = max(mark.time_s, self._cure.mixed_s)
+            return []
         if self.phase is Phase.RELEASED or self._cure.kicked:
             return "the resin has kicked already"
         self._cure.begin(mark.time_s, now_s, provisional=False)
@@ -150,12 +158,19 @@ class JobState:
             self._dry_until_s = mixed_s + self._work_s
 
     def _on_dosed(self, mark: Mark, now_s: float) -> list[StateEvent] | str:
+        self._pour(poured_into(self._job, mark.note))
         if self._cure.mixed_s is not None:
             return []
         self._cure.begin(mark.time_s - self._work_s, now_s, provisional=True)
         if self.phase is Phase.DRY_BAG:
             self._leave_dry_bag(mark.time_s)
         return self._move(Move.MIXED, mark.time_s, now_s)
+
+    def _pour(self, percent: float | None) -> None:
+        """Take a dose; once a second cup is mixed it is that one's, and the first goes on."""
+        if percent is not None and self.second_cup_s is None:
+            self.poured_percent = percent
+            self._cure.dosed(percent)
 
     def _on_bag_closed(self, mark: Mark, now_s: float) -> list[StateEvent] | str:
         if self._cure.mixed_s is None:
