@@ -25,6 +25,7 @@ COMMANDS = (
     "report",
     "export",
     "verify",
+    "salvage",
     "jobs",
     "check",
     "calibrate",

@@ -69,7 +69,12 @@ class RecordFile:
         except Exception:
             self._back_out()
             raise
+        self.leave_one_file()
+
+    def leave_one_file(self) -> None:
+        """Take the log into the file, if no reader holds it open."""
         with suppress(sqlite3.Error):  # all is synced; tidying up may be left undone
+            connection = self._open()
             connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
             connection.execute("PRAGMA journal_mode=DELETE")
         self.close()

@@ -241,6 +241,11 @@ class Record:
         query = f"SELECT count(*) FROM sqlite_schema WHERE type = 'table' AND name = '{table}'"
         return bool(self._one(query)[0])
 
+    def entries(self, table: str) -> list[tuple[str, str, int]]:
+        """Give a table of what the record says about itself: key, value, check; unchecked."""
+        with reading(self.path):
+            return self._connection.execute(f"SELECT key, value, crc FROM {table}").fetchall()
+
     def decode_input(self, row: RawRow) -> StoredInput:
         """Read an input's row; RecordError where it is none."""
         try:

@@ -30,8 +30,12 @@ APPLICATION_ID = 0x42616776
 SCHEMA = 1
 FILE_MODE = 0o640
 
+META_TABLES = ("meta", "meta_copy")
+"""Twice, each on pages of its own: without it nobody knows what the rows are of."""
 _FIXED_TABLES = """
 CREATE TABLE meta(key TEXT PRIMARY KEY, value TEXT NOT NULL, crc INTEGER NOT NULL)
+    STRICT, WITHOUT ROWID;
+CREATE TABLE meta_copy(key TEXT PRIMARY KEY, value TEXT NOT NULL, crc INTEGER NOT NULL)
     STRICT, WITHOUT ROWID;
 CREATE TABLE input(n INTEGER PRIMARY KEY, kind TEXT NOT NULL, body TEXT NOT NULL,
     crc INTEGER NOT NULL) STRICT;
@@ -55,6 +59,8 @@ class Source(StrEnum):
     """Watched as it happened; a job that was cut off is gone on with."""
     LOG = "log"
     """Replayed; never gone on with."""
+    SALVAGE = "salvage"
+    """What was sound in a damaged record; never gone on with."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -197,7 +203,8 @@ def _frame_table(number: int, group: Group) -> str:
 def _write_meta(connection: sqlite3.Connection, meta: RecordMeta) -> None:
     for key, value in msgspec.to_builtins(meta).items():
         cells: Cells = (key, msgspec.json.encode(value).decode())
-        connection.execute(f"INSERT {into('meta', 3)}", checked("meta", cells))
+        for table in META_TABLES:
+            connection.execute(f"INSERT {into(table, 3)}", checked(table, cells))
 
 
 def sync_folder(folder: Path) -> None:

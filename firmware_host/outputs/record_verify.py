@@ -14,6 +14,7 @@ from firmware_host.errors import RecordError
 from firmware_host.outputs.attachment import changed_attachments
 from firmware_host.outputs.record_reader import RawRow, Record, open_record
 from firmware_host.outputs.record_rows import row_check
+from firmware_host.outputs.record_schema import META_TABLES
 
 MOST_NAMED = 20
 """A file that rotted all over is named by its first places."""
@@ -36,6 +37,7 @@ def find_changes(folder: Path) -> tuple[str, ...]:
 def _changes(record: Record) -> Iterator[str]:
     yield from _broken_text(record)
     try:
+        yield from _broken_copy(record)
         yield from _broken_chain(record.raw_inputs(), "input", record)
         yield from _broken_chain(record.raw_rows("event"), "event", record)
         for table in ("session", "wall_clock", "lost"):
@@ -55,6 +57,15 @@ def _broken_text(record: Record) -> Iterator[str]:
         record.job_toml()
     except RecordError as error:
         yield str(error)
+
+
+def _broken_copy(record: Record) -> Iterator[str]:
+    copy = META_TABLES[1]
+    if not record.has_table(copy):
+        return  # a record of an earlier version
+    for key, value, crc in record.entries(copy):
+        if row_check(copy, (key, value)) != crc:
+            yield f"{record.path}: the second copy of its entry {key!r} was changed"
 
 
 def _broken_chain(rows: Iterator[RawRow], what: str, record: Record) -> Iterator[str]:

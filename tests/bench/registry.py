@@ -21,6 +21,7 @@ from tests.bench import (
     puback,
     quality_cost,
     quiet_codes,
+    record_bits,
     record_disk,
     record_kill,
     record_power_cut,
@@ -82,6 +83,7 @@ BENCHES: dict[str, Bench] = {
         flow_alarms,
         flow_curves,
         record_power_cut,
+        record_bits,
         record_disk,
         record_kill,
     )

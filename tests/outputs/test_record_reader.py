@@ -90,7 +90,17 @@ def test_every_table_is_strict(tmp_path: Path) -> None:
             "SELECT name, strict FROM pragma_table_list WHERE name NOT LIKE 'sqlite_%'"
         ).fetchall()
         assert {name for name, _ in tables} == {
-            *("meta", "input", "event", "session", "wall_clock", "lost", "frame_0", "frame_1")
+            *(
+                "meta",
+                "meta_copy",
+                "input",
+                "event",
+                "session",
+                "wall_clock",
+                "lost",
+                "frame_0",
+                "frame_1",
+            )
         }
         assert {strict for _, strict in tables} == {1}
         with pytest.raises(sqlite3.IntegrityError, match="cannot store TEXT"):
