@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import asyncio
 import signal
+from functools import partial
 from typing import ClassVar
 
 from textual.app import App, ComposeResult
@@ -22,6 +23,7 @@ from dashboard.layout import LINE_PLACES, lines_by_place
 from dashboard.plain import cleaned
 from dashboard.shown import Line, Screen
 from dashboard.view_model import screen_of
+from dashboard.widgets.dose_page import DosePage
 from dashboard.widgets.help_page import HelpPage
 from dashboard.widgets.lines import Lines
 from dashboard.widgets.mark_menu import ABANDONED, Chosen, MarkMenu
@@ -36,6 +38,7 @@ TREND_S = 5.0
 """Real time between two drawings of the trends, at least."""
 HUNG_UP = 129
 """What a shell says of a program that its terminal's end ended."""
+DOSED = "dosed"
 TALL_ROWS = 33
 """From this height on, an alarm's text and the trends stand together."""
 
@@ -125,6 +128,7 @@ class Panel(App[None]):
         text_shown = self._is_text_shown(screen)
         base = self.screen_stack[0]
         base.set_class(text_shown, "alarm-text")
+        base.set_class(bool(screen.work), "worked")
         base.set_class(self.size.height >= TALL_ROWS, "tall")
         state = self.hands.bottom(screen.state, cells)
         shown = lines_by_place(
@@ -178,14 +182,20 @@ class Panel(App[None]):
         """Begin the usual next mark."""
         if self.hands.is_repeat("space") or self._seen is None:
             return
-        if self._seen.usual_mark is None:
+        if self._seen.next_ply is not None and self.hands.pending is None:
+            self.run_worker(self._lay(self._seen.next_ply, undo=False))
+        elif self._seen.usual_mark is None:
             self.hands.say("no mark is usual now; m shows all marks", ok=True)
         else:
             self.hands.begin(self._seen.usual_mark)
         self.look()
 
     def action_take_back(self) -> None:
-        """Take the waiting mark back."""
+        """Take the waiting mark back, or the ply that was just counted."""
+        laid = self.hands.ply_to_take_back()
+        if laid is not None:
+            self.run_worker(self._lay(laid, undo=True))
+            return
         self.hands.take_back()
         self.look()
 
@@ -229,6 +239,10 @@ class Panel(App[None]):
         await self.hands.send_pending()
         self._answer()  # a whole look would try at once again where nobody is reached
 
+    async def _lay(self, laid: int, *, undo: bool) -> None:
+        await self.hands.lay(laid, undo=undo)
+        self._answer()
+
     async def _acknowledge(self, alarm_id: str, name: str) -> None:
         await self.hands.acknowledge(alarm_id, name)
         self._answer()
@@ -245,8 +259,15 @@ class Panel(App[None]):
             return
         if chosen.name == ABANDONED:
             self.push_screen(ReasonPage(), self._abandon)
+        elif chosen.name == DOSED:
+            self.push_screen(DosePage(), partial(self._dosed, chosen))
         else:
             self.hands.begin(chosen.name, earlier_s=chosen.earlier_s)
+            self.look()
+
+    def _dosed(self, chosen: Chosen, dose: str | None) -> None:
+        if dose is not None:
+            self.hands.begin(DOSED, earlier_s=chosen.earlier_s, note=dose)
             self.look()
 
     def _abandon(self, reason: str | None) -> None:

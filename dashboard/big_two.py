@@ -23,14 +23,11 @@ from dashboard.words import (
 )
 from firmware_host.model.channels import Role
 from firmware_host.model.events import Phase
-from firmware_host.model.snapshot import Snapshot, View
+from firmware_host.model.snapshot import Snapshot, View, WorkView
 from hardware.units import from_pascal
 
-SEALED_SHARE = 0.65
-"""Of the earliest gel: by then the bag should be sealed (contract of `plan`)."""
-SMOOTHED_SHARE = 0.8
-"""Of the earliest gel: by then the last smoothing should be over (the same)."""
 HOT_WITHIN_K = 5.0
+DAY_S = 86400.0
 
 Maker = Callable[[Snapshot, float], BigNumber]
 
@@ -128,7 +125,22 @@ def _work_planned(snapshot: Snapshot, now_s: float) -> BigNumber:
     )
 
 
+def _to_smoothed(snapshot: Snapshot, now_s: float) -> BigNumber:
+    """Count down to the last smoothing; the honest work time stands below."""
+    view = snapshot.view
+    work = view.work
+    caption = "to last smoothing"
+    if work is None or work.smoothed_by_s is None:
+        return _work_left(snapshot, now_s)
+    by = clock_at(snapshot.zero_wall, work.smoothed_by_s)
+    sure = "" if work.proven else " (unproven)"
+    if view.phase is Phase.WORKING and view.mixed_s is not None:
+        sure += f", work ends {clock_at(snapshot.zero_wall, view.mixed_s + view.work_time_s)}"
+    return _left(caption, "smoothing late", work.smoothed_by_s - now_s, f"by {by}{sure}")
+
+
 def _work_left(snapshot: Snapshot, now_s: float) -> BigNumber:
+    """Count down the honest work time, where no gate is known."""
     view = snapshot.view
     if view.mixed_s is None:
         return _work_planned(snapshot, now_s)
@@ -139,17 +151,23 @@ def _work_left(snapshot: Snapshot, now_s: float) -> BigNumber:
 
 
 def _to_sealed(snapshot: Snapshot, now_s: float) -> BigNumber:
-    view = snapshot.view
-    early_s = view.cure.gel_early_s if view.cure is not None else None
-    if early_s is None or view.mixed_s is None:
+    work = snapshot.view.work
+    if work is None or work.sealed_by_s is None:
         return _without("to bag sealed, min:s", "no gel forecast yet")
-    span_s = early_s - view.mixed_s
-    sealed_s = view.mixed_s + SEALED_SHARE * span_s
-    smoothed = clock_at(snapshot.zero_wall, view.mixed_s + SMOOTHED_SHARE * span_s)
-    by = clock_at(snapshot.zero_wall, sealed_s)
-    return _left(
-        "to bag sealed", "bag sealed late", sealed_s - now_s, f"by {by}, smoothing by {smoothed}"
+    by = clock_at(snapshot.zero_wall, work.sealed_by_s)
+    note = f"by {by}{_kick(snapshot, work)}"
+    return _left("to bag sealed", "bag sealed late", work.sealed_by_s - now_s, note)
+
+
+def _kick(snapshot: Snapshot, work: WorkView) -> str:
+    """Say the kick as a range, never as a moment."""
+    if work.kick_low_s is None or work.kick_high_s is None:
+        return ""
+    low, high = (
+        "later" if time_s - snapshot.view.time_s >= DAY_S else clock_at(snapshot.zero_wall, time_s)
+        for time_s in (work.kick_low_s, work.kick_high_s)
     )
+    return f"; kick {low} to {high}"
 
 
 def _left(caption: str, late: str, left_s: float, note: str) -> BigNumber:
@@ -209,8 +227,8 @@ def _without(caption: str, why: str) -> BigNumber:
 _CHOICE: dict[Phase, tuple[Maker, Maker]] = {
     Phase.PLANNED: (_work_planned, _shop),
     Phase.DRY_BAG: (_bag, _in_phase),
-    Phase.WORKING: (_work_left, _to_sealed),
-    Phase.DRAWDOWN: (_bag, _in_phase),
+    Phase.WORKING: (_to_smoothed, _to_sealed),
+    Phase.DRAWDOWN: (_bag, _to_smoothed),
     Phase.WAITING: (_bag, _laminate),
     Phase.KICKED: (_laminate, _since_gel),
     Phase.COOLING: (_laminate, _since_gel),

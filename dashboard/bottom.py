@@ -49,7 +49,9 @@ def pending_line(mark: PendingMark, now_s: float, trouble: str, cells: int) -> L
 def key_line(screen: Screen, *, trends_shown: bool) -> Line:
     """Name the keys; the big one first."""
     spans = [Span(" ")]
-    if screen.usual_mark:
+    if screen.next_ply is not None:
+        spans = [Span(" SPACE ", Tone.MARKED), Span(f" ply {screen.next_ply} laid   ", Tone.STRONG)]
+    elif screen.usual_mark:
         usual = f" {spoken(screen.usual_mark)}   "
         spans = [Span(" SPACE ", Tone.MARKED), Span(usual, Tone.STRONG)]
     spans.append(Span("m marks   "))

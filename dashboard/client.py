@@ -17,7 +17,7 @@ import msgspec
 
 from dashboard.heard import Heard
 from firmware_host.clock import Clock
-from firmware_host.model.commands import AcknowledgeCommand, Answer, MarkCommand
+from firmware_host.model.commands import AcknowledgeCommand, Answer, MarkCommand, PliesCommand
 from firmware_host.model.snapshot import Snapshot
 from firmware_host.model.trend import Trend
 
@@ -30,6 +30,8 @@ ANSWER_S = 20.0
 RETRY_S = 1.0
 OTHER_VERSION = "the daemon speaks another version. Use the same release on both sides."
 
+Sent = MarkCommand | PliesCommand | AcknowledgeCommand
+_KEYS = {MarkCommand: "mark", PliesCommand: "plies", AcknowledgeCommand: "acknowledge"}
 _Reply = TypeVar("_Reply", Snapshot, Answer, Trend)
 
 
@@ -51,7 +53,7 @@ class Link(Protocol):
     async def run(self) -> None:
         """Follow the daemon until cancelled."""
 
-    async def send(self, command: MarkCommand | AcknowledgeCommand) -> Answer:
+    async def send(self, command: Sent) -> Answer:
         """Say something; raises NotReachedError or NotAnsweredError."""
 
     async def trend(self) -> Trend:
@@ -84,10 +86,11 @@ class Client:
         """See `Link`."""
         return await self._asked(b'{"ask":"trend"}\n', Trend)
 
-    async def send(self, command: MarkCommand | AcknowledgeCommand) -> Answer:
+    async def send(self, command: Sent) -> Answer:
         """See `Link`."""
-        key = "mark" if isinstance(command, MarkCommand) else "acknowledge"
-        return await self._asked(msgspec.json.encode({key: command}) + b"\n", Answer)
+        return await self._asked(
+            msgspec.json.encode({_KEYS[type(command)]: command}) + b"\n", Answer
+        )
 
     async def _follow(self) -> None:
         async with self._connected() as (reader, writer):

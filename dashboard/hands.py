@@ -9,12 +9,12 @@ from __future__ import annotations
 
 from dashboard.bottom import Said, pending_line, said_line
 from dashboard.client import Link, NotAnsweredError, NotReachedError
-from dashboard.pending import Bounce, PendingMark
+from dashboard.pending import TAKE_BACK_S, Bounce, Laid, PendingMark
 from dashboard.plain import plain
 from dashboard.shown import Line
 from dashboard.words import spoken
 from firmware_host.clock import Clock
-from firmware_host.model.commands import AcknowledgeCommand, Answer
+from firmware_host.model.commands import AcknowledgeCommand, Answer, PliesCommand
 
 AS_PANEL = "panel"
 NOT_REACHED = "No bagvigil answers."
@@ -33,6 +33,8 @@ class Hands:
         self._trouble = ""
         self._sending = False
         self._bounce = Bounce()
+        self._laid: Laid | None = None
+        """The last press that counted a ply."""
 
     def is_repeat(self, key: str) -> bool:
         """Tell whether a key only bounced."""
@@ -45,6 +47,24 @@ class Hands:
             self.pending = PendingMark(
                 name=name, pressed_s=self._clock.monotonic_s(), earlier_s=earlier_s, note=note
             )
+
+    def ply_to_take_back(self) -> int | None:
+        """Give the count as it was before the last press, while that can still be undone."""
+        if self.pending is not None or self._laid is None:
+            return None
+        return self._laid.laid - 1 if self._laid.stands(self._clock.monotonic_s()) else None
+
+    async def lay(self, laid: int, *, undo: bool = False) -> None:
+        """Count a ply, or take the last one back; the count is said, so that none counts twice."""
+        self._laid = None if undo else Laid(laid=laid, at_s=self._clock.monotonic_s())
+        try:
+            answer = await self._link.send(PliesCommand(laid=laid))
+        except OSError as error:
+            self._laid = None
+            self.say(f"ply not counted. {error}", ok=False)
+        else:
+            more = "" if undo or not answer.ok else f" - u within {TAKE_BACK_S:.0f} s takes it back"
+            self.say(answer.text + more, ok=answer.ok)
 
     def take_back(self) -> None:
         """Drop the waiting mark; one that is on its way is said already."""

@@ -6,7 +6,7 @@ from dashboard.big_lines import big_lines
 from dashboard.bottom import key_line
 from dashboard.shown import Line, Screen
 
-LINE_PLACES = ("drop-test", "resin", "channels", "state", "keys")
+LINE_PLACES = ("drop-test", "work", "resin", "channels", "state", "keys")
 """Below the body, from top to bottom."""
 
 
@@ -22,6 +22,7 @@ def lines_by_place(
         "right": big_lines(screen.right, half, ascii_only=ascii_only),
         "alarm-box": screen.alarm_box,
         "drop-test": screen.drop_test,
+        "work": screen.work,
         "resin": (screen.resin,),
         "channels": screen.channels,
         "state": (state,),

@@ -41,6 +41,18 @@ class PendingMark:
         return MarkCommand(name=self.name, ago_s=ago_s, note=self.note)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Laid:
+    """A ply that was counted at once; a lower count takes it back."""
+
+    laid: int
+    at_s: float
+
+    def stands(self, now_s: float) -> bool:
+        """Tell whether it can still be taken back."""
+        return now_s - self.at_s <= TAKE_BACK_S
+
+
 class Bounce:
     """Tells a press from its own repeat: sticky gloves, worn keys, a pedal that chatters."""
 

@@ -88,7 +88,7 @@ def _conversion(cure: CureView) -> str:
     return f"conversion {cure.conversion:.0%} ({low:.0%} to {high:.0%})"
 
 
-def channels(snapshot: Snapshot, cells: int) -> tuple[Line, ...]:
+def channels(snapshot: Snapshot, cells: int, *, rows: int = MOST_CHANNEL_LINES) -> tuple[Line, ...]:
     """Lay the channels out in columns, each with its value or its fault."""
     view = snapshot.view
     found = {role_of(channel.name) for channel in view.channels}
@@ -97,13 +97,13 @@ def channels(snapshot: Snapshot, cells: int) -> tuple[Line, ...]:
         Span(f"{role.value} {NOT_MEASURED}", Tone.QUIET) for role in _EXPECTED if role not in found
     ]
     across = max(cells // CHANNEL_CELLS, 1)
-    room = across * MOST_CHANNEL_LINES
+    room = across * rows
     if len(shown) > room:
         shown = [*shown[: room - 1], Span(f"and {len(shown) - room + 1} more")]
-    rows = [shown[i : i + across] for i in range(0, len(shown), across)]
+    laid_out = [shown[i : i + across] for i in range(0, len(shown), across)]
     return tuple(
         tuple(Span(" " + padded(cell.text, CHANNEL_CELLS - 1), cell.tone) for cell in row)
-        for row in rows
+        for row in laid_out
     )
 
 

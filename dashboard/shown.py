@@ -106,10 +106,14 @@ class Screen:
     alarm_box: tuple[Line, ...]
     """Empty where there is no alarm."""
     drop_test: tuple[Line, Line]
+    work: tuple[Line, ...]
+    """One line while resin is worked, else none."""
     resin: Line
     channels: tuple[Line, ...]
     state: Line
     usual_mark: str | None
+    next_ply: int | None
+    """What the big key counts to; None where it sets the usual mark."""
     unseen_alarms: tuple[str, ...]
     """Ids of the alarms that wait to be seen, the most urgent first."""
     unseen_names: tuple[str, ...]

@@ -14,9 +14,11 @@ from dashboard.alarm_words import alarm_box, alarm_line, name_of, unseen
 from dashboard.big_two import the_two, unknown
 from dashboard.drop_words import drop_lines
 from dashboard.heard import BLANK_S, OLD_S, Heard
+from dashboard.places import MOST_CHANNEL_LINES
 from dashboard.plain import cleaned, plain
 from dashboard.shown import Line, Screen, Span, Tone, line, spread
-from firmware_host.model.snapshot import Snapshot
+from dashboard.work_words import work_line
+from firmware_host.model.snapshot import Snapshot, ply_to_lay
 
 NO_DATA = "no data"
 
@@ -29,6 +31,7 @@ def screen_of(heard: Heard, now_s: float, cells: int = 80, *, ascii_only: bool =
     snapshot = _as_old_as_it_is(cleaned(heard.snapshot, ascii_only=ascii_only), age_s)
     job_s = job_time_s(snapshot, age_s)
     left, right = the_two(snapshot, job_s)
+    work = work_line(snapshot, job_s)
     return Screen(
         header=places.header(snapshot, heard, age_s, job_s, cells),
         alarm_line=alarm_line(snapshot.view.alarms, cells),
@@ -36,10 +39,12 @@ def screen_of(heard: Heard, now_s: float, cells: int = 80, *, ascii_only: bool =
         right=right,
         alarm_box=alarm_box(snapshot, job_s, cells),
         drop_test=drop_lines(snapshot, job_s),
+        work=work,
         resin=places.resin(snapshot),
-        channels=places.channels(snapshot, cells),
+        channels=places.channels(snapshot, cells, rows=MOST_CHANNEL_LINES - len(work)),
         state=places.state(snapshot, cells),
         usual_mark=snapshot.view.usual_mark or None,
+        next_ply=ply_to_lay(snapshot.view),
         # Ids go back to the daemon: as it said them.
         unseen_alarms=tuple(alarm.id for alarm in unseen(heard.snapshot.view.alarms)),
         unseen_names=tuple(name_of(alarm) for alarm in unseen(snapshot.view.alarms)),
@@ -69,10 +74,12 @@ def _nothing_heard(trouble: str, cells: int) -> Screen:
         right=unknown(),
         alarm_box=(),
         drop_test=(not_known, line("")),
+        work=(),
         resin=line(""),
         channels=(line(""),),
         state=line(""),
         usual_mark=None,
+        next_ply=None,
         unseen_alarms=(),
         unseen_names=(),
     )

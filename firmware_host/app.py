@@ -256,7 +256,7 @@ def _put_together(
     timeline = Timeline(clock, place.zero_mono_s)
     readers = _readers(claims, ports, timeline, inbox, stop)
     loop = Loop(
-        core=Monitor(with_prior(watch.job, place.learnt), groups),
+        core=Monitor(with_prior(watch.job, place.learnt), groups, place.learnt),
         timeline=timeline,
         inbox=inbox,
         ticker=Ticker(timeline, groups),

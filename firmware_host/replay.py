@@ -75,7 +75,7 @@ def replay_record(record: Record, progress: Progress) -> Iterator[Said]:
     """Take a record through the core with the job description and what was known at its pour."""
     job = parse_job(record.job_toml(), str(record.folder / JOB_NAME))
     job = with_prior(job, record.meta.learnt)
-    monitor = Monitor(job, record.groups)
+    monitor = Monitor(job, record.groups, record.meta.learnt)
     return fold(monitor, _counted(record.inputs(), record.frame_count, progress))
 
 

@@ -12,7 +12,8 @@ from dashboard.widgets.lines import Lines
 HELP = """\
  SPACE  the usual next mark, named on the bottom line. It waits 10 s on the
         screen, then goes into the record as of the moment of the press.
- u      takes a waiting mark back
+        While resin is worked: the next ply is laid; that counts at once.
+ u      takes a waiting mark back, or a ply within 10 s
  m      any other mark, also one that happened some minutes ago
  a      I have seen the alarm. It stays until its cause is gone.
  t      trends, or the alarm's evidence and what to do

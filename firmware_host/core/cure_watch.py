@@ -12,8 +12,10 @@ from firmware_host.config.schema import Cup, JobDescription
 from firmware_host.core.bench_temperatures import BenchTemperatures
 from firmware_host.core.cure_state import KICK_SURE, CureStateWatch, Seen
 from firmware_host.core.thermal_history import ThermalBlock, ThermalHistory
+from firmware_host.core.work_clock import Gates, WorkClock
 from firmware_host.cure.filter import CureFilter, Outlook, Temperatures
 from firmware_host.cure.foresee import shown_rise_k
+from firmware_host.history.prior import RatePrior
 from firmware_host.model.channels import Role
 from firmware_host.model.events import CureEstimated, CureState, GelForecast, GelPlaced
 from firmware_host.physics.kinetics import T20_K
@@ -52,7 +54,11 @@ class _Peak:
 class CureWatch:
     """One job's cure."""
 
-    def __init__(self, job: JobDescription, roles: tuple[Role, ...]) -> None:
+    def __init__(
+        self, job: JobDescription, roles: tuple[Role, ...], learnt: RatePrior | None = None
+    ) -> None:
+        self._learnt = learnt
+        self._clock: WorkClock | None = None
         has_cup = Role.CUP in roles
         self._job = replace(job, cup=(job.cup or Cup()) if has_cup else None)
         self.history = ThermalHistory(roles)
@@ -89,6 +95,10 @@ class CureWatch:
     def kicked_late(self) -> bool:
         """Whether it kicked after it had been called late."""
         return self._states.kicked_late
+
+    def gates(self) -> Gates | None:
+        """Give the gates of the work; None before mixing, or where no temperature is known."""
+        return self._clock.gates(self.outlook, self._pour_sd_s()) if self._clock else None
 
     @property
     def gel_past(self) -> float | None:
@@ -170,6 +180,7 @@ class CureWatch:
         self._bench = BenchTemperatures(self.history.roles)
         if self.mixed_s is None:
             return
+        self._clock = WorkClock(self._job, self._learnt, self.mixed_s)
         for block in self.history.since(self.mixed_s - 60.0):
             self._feed(block)
         if self._filter is None:
@@ -190,6 +201,8 @@ class CureWatch:
             self._plan_latest_gel()
             self._shows = self._shows_at(start)
         self._filter.advance(temps)
+        if self._clock is not None:
+            self._clock.take(temps.time_s, temps.laminate_k)
         if block.time_s >= self._next_say_s - 1.0 or self.outlook is None:
             self.outlook = self._filter.outlook()
         self._follow_peak(temps)

@@ -10,7 +10,8 @@ from firmware_host.batch.poured import poured_into
 from firmware_host.config.schema import JobDescription
 from firmware_host.core.bag_watch import BagWatch
 from firmware_host.core.cure_watch import CureWatch
-from firmware_host.model.events import LeakChecked, MarkTaken, Phase, PhaseEntered
+from firmware_host.core.plies import ply_count
+from firmware_host.model.events import LeakChecked, MarkTaken, Phase, PhaseEntered, PliesCounted
 from firmware_host.model.samples import Mark
 from firmware_host.stage.machine import OVER, WET, Move, advance, may_move
 
@@ -18,7 +19,7 @@ DRY_TOO_LONG_S = 45.0 * 60.0
 """A bag kept under vacuum this long without a pour was poured without a mark."""
 CLOSED_AFTER_RELEASE_S = 12.0 * 3600.0
 
-StateEvent = PhaseEntered | MarkTaken | LeakChecked
+StateEvent = PhaseEntered | MarkTaken | LeakChecked | PliesCounted
 
 
 class JobState:
@@ -38,6 +39,7 @@ class JobState:
         """When a further cup was mixed, the newest."""
         self.poured_percent: float | None = None
         """Initiator as poured into the first cup; None where nobody said."""
+        self.plies_laid = 0
         self._assumed = False
         """A pour was taken for granted because the dry bag was never let up."""
         self._dry_until_s: float | None = None
@@ -85,6 +87,14 @@ class JobState:
         if self.released_s is not None and now_s - self.released_s >= CLOSED_AFTER_RELEASE_S:
             said += self._move(Move.LONG_RELEASED, now_s, now_s)
         return said
+
+    def lay(self, laid: int, now_s: float) -> list[StateEvent]:
+        """Count plies; a count that the job does not have changes nothing."""
+        plies = ply_count(self._job)
+        if self.phase in OVER or not 0 <= laid <= plies:
+            return []
+        self.plies_laid = laid
+        return [PliesCounted(time_s=now_s, laid=laid, plies=plies)]
 
     def usual_mark(self) -> str | None:
         """Name the mark that usually comes next."""

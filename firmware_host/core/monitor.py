@@ -27,6 +27,7 @@ from firmware_host.core.show import show
 from firmware_host.core.thermal_history import BLOCK_S
 from firmware_host.core.trend import TrendRing
 from firmware_host.core.zeroing import Zeroing
+from firmware_host.history.prior import RatePrior
 from firmware_host.model.channels import Quantity, Role
 from firmware_host.model.events import Event, GapSeen, Phase, SensorFaultChanged
 from firmware_host.model.quality import WEIGHT
@@ -37,6 +38,7 @@ from firmware_host.model.samples import (
     Input,
     LinkChanged,
     Mark,
+    PliesLaid,
     SelfCheck,
     Tick,
     Unseen,
@@ -55,7 +57,10 @@ HANDLED = (Phase.RELEASED, Phase.CLOSED, Phase.ABANDONED)
 class Monitor:
     """Everything that is known of one job."""
 
-    def __init__(self, job: JobDescription, groups: tuple[Group, ...]) -> None:
+    def __init__(
+        self, job: JobDescription, groups: tuple[Group, ...], learnt: RatePrior | None = None
+    ) -> None:
+        """Begin; `learnt` says what the job's start rests on, where something was learnt."""
         self.job = job
         self.groups = groups
         self.now_s = 0.0
@@ -77,7 +82,7 @@ class Monitor:
             (watch for watch in self.channels if watch.channel.role is Role.PUMP), None
         )
         self.bag = BagWatch(job.bag.pressure_limit_mbar * MBAR_PA, job.bag.drop_limit_pa_per_s)
-        self.cure = CureWatch(job, tuple(watch.channel.role for watch in self._thermal))
+        self.cure = CureWatch(job, tuple(watch.channel.role for watch in self._thermal), learnt)
         self.board = AlarmBoard()
         self.state = JobState(job, self.bag, self.cure)
         self.rules = Rules(job, self.bag, self.cure, self.state, self.board)
@@ -103,7 +108,7 @@ class Monitor:
         match given:
             case Frame():
                 return self._frame(given)
-            case Tick():
+            case Tick() | LinkChanged():
                 return self._catch_up(given.time_s)
             case Mark():
                 said = self._catch_up(given.heard_s)
@@ -113,8 +118,8 @@ class Monitor:
             case Acknowledge():
                 said = self._catch_up(given.time_s)
                 return [*said, *self.board.acknowledge(given.alarm_id, self.now_s)]
-            case LinkChanged():
-                return self._catch_up(given.time_s)
+            case PliesLaid():
+                return [*self._catch_up(given.time_s), *self.state.lay(given.laid, self.now_s)]
             case SelfCheck():
                 said = self._catch_up(given.time_s)
                 return [*said, *self.rules.self_check(given, self.now_s)]

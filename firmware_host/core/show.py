@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from firmware_host.core.cure_watch import CureWatch
+from firmware_host.core.work_view import show_work
 from firmware_host.model.snapshot import CureView, View
 from hardware.units import ZERO_CELSIUS_K
 
@@ -20,7 +21,7 @@ def show(monitor: Monitor) -> View:
         phase=state.phase,
         phase_since_s=state.since_s,
         mixed_s=monitor.cure.mixed_s,
-        work_time_s=monitor.job.job.work_time_min * 60.0,
+        work_time_s=monitor.job.job.honest_min * 60.0,
         latest_gel_s=monitor.cure.latest_gel_s,
         usual_mark=state.usual_mark(),
         channels=tuple(
@@ -37,6 +38,7 @@ def show(monitor: Monitor) -> View:
         room_pa=monitor.room_pa(),
         bag=monitor.rules.flow.view(),
         laminate=monitor.laminate,
+        work=show_work(monitor),
         doubts=monitor.doubts,
     )
 

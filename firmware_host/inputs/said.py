@@ -4,17 +4,18 @@ from __future__ import annotations
 
 import difflib
 
-from firmware_host.model.commands import AcknowledgeCommand, MarkCommand
-from firmware_host.model.samples import MARKS, Acknowledge, Mark
+from firmware_host.model.commands import AcknowledgeCommand, MarkCommand, PliesCommand
+from firmware_host.model.samples import MARKS, Acknowledge, Mark, PliesLaid
 
 ABANDONED = "abandoned"
 """The one mark that no log holds; it needs its reason."""
 _KNOWN = (*MARKS, ABANDONED)
+Said = MarkCommand | PliesCommand | AcknowledgeCommand
 
 
-def refusal(command: MarkCommand | AcknowledgeCommand) -> str | None:
+def refusal(command: Said) -> str | None:
     """Say in words why a command cannot be taken; None when it can."""
-    if isinstance(command, AcknowledgeCommand):
+    if not isinstance(command, MarkCommand):
         return None
     if command.name not in _KNOWN:
         near = difflib.get_close_matches(command.name, _KNOWN, n=1)
@@ -25,9 +26,11 @@ def refusal(command: MarkCommand | AcknowledgeCommand) -> str | None:
     return None
 
 
-def input_of(command: MarkCommand | AcknowledgeCommand, now_ms: int) -> Mark | Acknowledge:
+def input_of(command: Said, now_ms: int) -> Mark | PliesLaid | Acknowledge:
     """Put a command on the job's time line, on whole milliseconds."""
     if isinstance(command, AcknowledgeCommand):
         return Acknowledge(now_ms / 1000.0, command.id, command.by)
+    if isinstance(command, PliesCommand):
+        return PliesLaid(now_ms / 1000.0, command.laid)
     at_ms = now_ms - round(command.ago_s * 1000.0)
     return Mark(at_ms / 1000.0, command.name, now_ms / 1000.0, command.note)

@@ -4,10 +4,11 @@
     {"ask": "stream"}                                     each new snapshot, newest wins
     {"ask": "trend"}                                      the job so far as a `Trend`, once
     {"mark": {"name": "pump_on", "ago_s": 120.0}}         something the person did
+    {"plies": {"laid": 3}}                                so many plies are laid by now
     {"acknowledge": {"id": "vacuum_lost-1", "by": "panel"}}
 
-A mark or an acknowledgement is answered with `Answer` once it is stored, or refused with the
-reason.
+A mark, a count or an acknowledgement is answered with `Answer` once it is stored, or refused
+with the reason.
 """
 
 from __future__ import annotations
@@ -33,6 +34,13 @@ class MarkCommand:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PliesCommand:
+    """See the module."""
+
+    laid: Annotated[int, Meta(ge=0, le=10_000)]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class AcknowledgeCommand:
     """See the module."""
 
@@ -45,16 +53,17 @@ class TrendAsk:
     """The trend is asked for; the core answers it at once."""
 
 
-Request = MarkCommand | AcknowledgeCommand | TrendAsk
+Request = MarkCommand | PliesCommand | AcknowledgeCommand | TrendAsk
 """What goes to the core and is owed an answer."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Command:
-    """One line from a client; exactly one of the three is given."""
+    """One line from a client; exactly one of the four is given."""
 
     ask: Literal["snapshot", "stream", "trend"] | None = None
     mark: MarkCommand | None = None
+    plies: PliesCommand | None = None
     acknowledge: AcknowledgeCommand | None = None
 
 

@@ -79,6 +79,15 @@ class MarkTaken:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PliesCounted:
+    """So many plies are laid."""
+
+    time_s: float
+    laid: int
+    plies: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LeakChecked:
     """A drop test as it stands; `final` once it is over."""
 
@@ -199,6 +208,7 @@ class GapSeen:
 Event = (
     PhaseEntered
     | MarkTaken
+    | PliesCounted
     | LeakChecked
     | CureEstimated
     | GelForecast
@@ -213,6 +223,7 @@ Event = (
 EVENT_KINDS: dict[str, type[Event]] = {
     "phase": PhaseEntered,
     "mark": MarkTaken,
+    "plies": PliesCounted,
     "leak_check": LeakChecked,
     "cure": CureEstimated,
     "forecast": GelForecast,

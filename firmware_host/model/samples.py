@@ -77,6 +77,14 @@ class Mark:
 
 
 @dataclass(frozen=True, slots=True)
+class PliesLaid:
+    """So many plies are laid by now; a lower count takes one back."""
+
+    time_s: float
+    laid: int
+
+
+@dataclass(frozen=True, slots=True)
 class Tick:
     """Nothing arrived, and it is now this late."""
 
@@ -125,7 +133,7 @@ class SelfCheck:
     text: str
 
 
-Input = Frame | LinkChanged | Mark | Tick | Unseen | Acknowledge | SelfCheck
+Input = Frame | LinkChanged | Mark | PliesLaid | Tick | Unseen | Acknowledge | SelfCheck
 
 MARKS = (
     "mixed",

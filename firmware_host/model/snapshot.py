@@ -98,6 +98,33 @@ class CureView:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class WorkView:
+    """The work clock, from mixing on."""
+
+    sealed_by_s: float | None
+    smoothed_by_s: float | None
+    """Counted as the plan counts them; None where no temperature is known."""
+    kick_low_s: float | None
+    kick_high_s: float | None
+    """95 %."""
+    proven: bool
+    """Whether a cup or a job of this shop supports the window."""
+    plies_laid: int
+    plies: int
+    """0 where the job file names none."""
+    next_ply: str
+    """What to take up next, in words; empty where all is laid."""
+    second_cup_s: float | None
+    """When a further cup was mixed; the window follows the oldest."""
+    second_cup_by_s: float | None
+    """When the plan has it mixed; None where one cup was planned."""
+    poured_percent: float | None
+    """Initiator as poured; None where nobody said."""
+    poured_doubt: str
+    """What is wrong with it, in a few words."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class AlarmView:
     """An alarm that is not clear."""
 
@@ -140,8 +167,18 @@ class View:
     """None from a daemon that does not tell."""
     laminate: LaminateView | None = None
     """None where no couple of the laminate is believed."""
+    work: WorkView | None = None
+    """None before anything was mixed."""
     doubts: tuple[str, ...] = ()
     """What the first minutes left in question, in words: a zero, a typed pressure."""
+
+
+def ply_to_lay(view: View) -> int | None:
+    """Give the count that the next press makes, while resin is worked and a ply is left."""
+    work = view.work
+    if view.phase is not Phase.WORKING or work is None or work.plies_laid >= work.plies:
+        return None
+    return work.plies_laid + 1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

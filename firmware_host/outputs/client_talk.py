@@ -34,9 +34,9 @@ def parse(line: bytes) -> Command:
         raise RefusedError(
             f"not a request: {error}. See firmware_host/model/commands.py."
         ) from None
-    given = (command.ask, command.mark, command.acknowledge)
+    given = (command.ask, command.mark, command.plies, command.acknowledge)
     if sum(part is not None for part in given) != 1:
-        raise RefusedError("a request holds exactly one of ask, mark, acknowledge.")
+        raise RefusedError("a request holds exactly one of ask, mark, plies, acknowledge.")
     return command
 
 
@@ -111,7 +111,7 @@ class ClientTalk:
         if self.open_requests >= MOST_OPEN:
             raise RefusedError(f"{MOST_OPEN} requests wait for their answer already.")
         self.open_requests += 1
-        return command.mark or command.acknowledge or TrendAsk()
+        return command.mark or command.plies or command.acknowledge or TrendAsk()
 
 
 def _check_length(line: bytes) -> None:

@@ -27,6 +27,7 @@ from firmware_host.model.samples import (
     Input,
     LinkChanged,
     Mark,
+    PliesLaid,
     Reason,
     SelfCheck,
     Tick,
@@ -39,11 +40,12 @@ Cells = tuple[Cell, ...]
 TableRow = tuple[str, Cells]
 """A table's name, and a row with its check at the end."""
 
-Other = LinkChanged | Mark | Tick | Unseen | Acknowledge | SelfCheck
+Other = LinkChanged | Mark | PliesLaid | Tick | Unseen | Acknowledge | SelfCheck
 
 OTHER_KINDS: dict[str, type[Other]] = {
     "link": LinkChanged,
     "mark": Mark,
+    "plies": PliesLaid,
     "tick": Tick,
     "unseen": Unseen,
     "acknowledge": Acknowledge,

@@ -9,9 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from firmware_host.model.channels import Role, channel_named
-from firmware_host.model.commands import AcknowledgeCommand, MarkCommand
+from firmware_host.model.commands import AcknowledgeCommand, MarkCommand, PliesCommand
 from firmware_host.model.events import AlarmState, Phase
-from firmware_host.model.snapshot import AlarmView, View
+from firmware_host.model.snapshot import AlarmView, View, ply_to_lay
 
 PRIORITIES = ("high", "medium", "low")
 LOWEST_HZ, HIGHEST_HZ = 220.0, 880.0
@@ -66,14 +66,17 @@ def tone_hz(view: View) -> float | None:
     return LOWEST_HZ * float((HIGHEST_HZ / LOWEST_HZ) ** drawn)
 
 
-def pressed(view: View) -> list[AcknowledgeCommand | MarkCommand]:
-    """Return what one press means: silence what sounds, else the mark that usually comes next.
+def pressed(view: View) -> list[AcknowledgeCommand | MarkCommand | PliesCommand]:
+    """Return what one press means: silence what sounds, else the next ply, else the usual mark.
 
     Never both: a hand that hits the button because it sounds must not tell the job a lie.
     """
     unseen = [alarm for alarm in view.alarms if _is_unseen(alarm)]
     if unseen:
         return [AcknowledgeCommand(id=alarm.id, by=BY) for alarm in unseen]
+    ply = ply_to_lay(view)
+    if ply is not None:
+        return [PliesCommand(laid=ply)]
     return [MarkCommand(name=view.usual_mark)] if view.usual_mark is not None else []
 
 

@@ -9,9 +9,10 @@ from dataclasses import replace
 from textual.pilot import Pilot
 
 from dashboard.app import FOLLOW, Panel
+from dashboard.client import Sent
 from dashboard.heard import Heard
 from firmware_host.clock import ManualClock
-from firmware_host.model.commands import AcknowledgeCommand, Answer, MarkCommand
+from firmware_host.model.commands import Answer
 from firmware_host.model.events import AlarmState, CureState, Phase, Verdict
 from firmware_host.model.snapshot import (
     SCHEMA,
@@ -22,6 +23,7 @@ from firmware_host.model.snapshot import (
     LinkView,
     Snapshot,
     View,
+    WorkView,
 )
 from firmware_host.model.trend import Trend
 
@@ -49,6 +51,20 @@ KICKED_CURE = replace(
     conversion=0.42,
     conversion_low=0.30,
     conversion_high=0.55,
+)
+WORK = WorkView(
+    sealed_by_s=2250.0,
+    smoothed_by_s=2700.0,
+    kick_low_s=3000.0,
+    kick_high_s=4800.0,
+    proven=True,
+    plies_laid=0,
+    plies=0,
+    next_ply="",
+    second_cup_s=None,
+    second_cup_by_s=None,
+    poured_percent=None,
+    poured_doubt="",
 )
 TEST = DropTestView(
     number=2,
@@ -99,6 +115,7 @@ VIEW = View(
     alarms=(),
     unseen_s=0.0,
     room_pa=101300.0,
+    work=WORK,
 )
 SNAPSHOT = Snapshot(
     schema=SCHEMA,
@@ -160,7 +177,7 @@ class FakeLink:
 
     def __init__(self, clock: ManualClock) -> None:
         self.heard = Heard()
-        self.sent: list[MarkCommand | AcknowledgeCommand] = []
+        self.sent: list[Sent] = []
         self.answer = Answer(ok=True, text="")
         self.fails: OSError | None = None
         self.job = TREND
@@ -173,7 +190,7 @@ class FakeLink:
     async def run(self) -> None:
         await asyncio.Event().wait()
 
-    async def send(self, command: MarkCommand | AcknowledgeCommand) -> Answer:
+    async def send(self, command: Sent) -> Answer:
         if self.fails is not None:
             raise self.fails
         self.sent.append(command)

@@ -11,7 +11,7 @@ from dashboard.numerals import ROWS, big
 from dashboard.shown import BigNumber, Tone, text_of
 from firmware_host.model.events import Phase
 from firmware_host.model.snapshot import ChannelView, Snapshot
-from tests.dashboard.parts import FAULT, KICKED_CURE, LOST, snapshot
+from tests.dashboard.parts import FAULT, KICKED_CURE, LOST, WORK, snapshot
 
 
 def said(number: BigNumber) -> tuple[str, str, str]:
@@ -50,13 +50,24 @@ def test_planned_shows_the_work_time_and_the_shop() -> None:
     )
 
 
-def test_working_shows_the_work_time_left_and_the_time_to_bag_sealed() -> None:
+def test_working_shows_the_time_to_the_last_smoothing_and_to_bag_sealed() -> None:
     # Mixed at 300 s, early gel at 3300 s: sealed by 0.65 and smoothed by 0.8 of 3000 s after it.
     shown = snapshot(Phase.WORKING, time_s=800.0)
     assert two(shown) == (
-        ("work time left, min:s", "16:40", "25 min from mixing, to 08:30"),
-        ("to bag sealed, min:s", "24:10", "by 08:37, smoothing by 08:45"),
+        ("to last smoothing, min:s", "31:40", "by 08:45, work ends 08:30"),
+        ("to bag sealed, min:s", "24:10", "by 08:37; kick 08:50 to 09:20"),
     )
+
+
+def test_an_unproven_window_says_so_within_its_place() -> None:
+    left, right = the_two(snapshot(Phase.WORKING, work=replace(WORK, proven=False)), 2701.0)
+    assert text_of(left.note) == "~ by 08:45 (unproven), work ends 08:30"
+    assert max(len(text_of(one.note)) for one in (left, right)) <= 38
+
+
+def test_a_kick_a_day_off_is_not_taken_for_todays() -> None:
+    shown = snapshot(Phase.WORKING, work=replace(WORK, kick_high_s=1800.0 + 86400.0))
+    assert two(shown)[1][2] == "by 08:37; kick 08:50 to later"
 
 
 @pytest.mark.parametrize(
@@ -66,30 +77,26 @@ def test_working_shows_the_work_time_left_and_the_time_to_bag_sealed() -> None:
 def test_time_that_is_over_has_a_minus_and_fits_its_place(
     over_s: float, digits: str, unit: str
 ) -> None:
-    left, _ = the_two(snapshot(Phase.WORKING), 1800.0 + over_s)
-    assert (left.digits, left.caption) == (digits, f"~ work time over by, {unit}")
+    left, _ = the_two(snapshot(Phase.WORKING), 2700.0 + over_s)
+    assert (left.digits, left.caption) == (digits, f"~ smoothing late by, {unit}")
     assert max(map(len, big(left.digits))) <= 38
 
 
-def test_work_time_that_is_over_says_so() -> None:
-    left, _ = the_two(snapshot(Phase.WORKING), 1801.0)
-    assert left.digits == "-0:01"
-    assert left.caption == "~ work time over by, min:s"
+def test_without_a_gate_the_honest_work_time_is_counted_down() -> None:
+    dark = snapshot(Phase.WORKING, work=replace(WORK, sealed_by_s=None, smoothed_by_s=None))
+    left, right = the_two(dark, 1801.0)
+    assert (left.digits, left.caption) == ("-0:01", "~ work time over by, min:s")
     assert left.tone is Tone.NOTICE
-    at_the_end, _ = the_two(snapshot(Phase.WORKING), 1800.0)
+    at_the_end, _ = the_two(dark, 1800.0)
     assert at_the_end.caption == "work time left, min:s"
+    assert said(right) == ("to bag sealed, min:s", "--", "no gel forecast yet")
 
 
-def test_working_without_a_forecast_says_so() -> None:
-    _, right = two(snapshot(Phase.WORKING, cure=None))
-    assert right == ("to bag sealed, min:s", "--", "no gel forecast yet")
-
-
-def test_drawdown_shows_the_bag_and_the_minutes() -> None:
+def test_drawdown_shows_the_bag_and_the_time_to_the_last_smoothing() -> None:
     shown = snapshot(Phase.DRAWDOWN, phase_since_s=1675.0)
     assert two(shown) == (
         ("bag, mbar absolute", "49", "below 150 as wanted, 28.5 inHg vacuum"),
-        ("drawdown for, min:s", "2:05", "since 08:27"),
+        ("to last smoothing, min:s", "15:00", "by 08:45"),
     )
 
 
@@ -163,4 +170,4 @@ def test_a_number_too_long_for_its_place_is_not_shown_wrong() -> None:
 def test_a_strange_zero_of_the_job_gives_no_time_of_day() -> None:
     shown = replace(snapshot(Phase.WORKING), zero_wall="yesterday")
     left, _ = two(shown)
-    assert left[2] == "25 min from mixing, to --:--"
+    assert left[2] == "by --:--, work ends --:--"

@@ -64,7 +64,7 @@ def test_data_too_old_to_speak_of_now_is_blanked_while_the_work_clock_goes_on() 
     blank = screen(snapshot(Phase.WAITING), BLANK_S + 1.0)
     assert (blank.left.digits, text_of(blank.left.note)) == ("--", "!! bag no data")
     working = screen(snapshot(Phase.WORKING, time_s=800.0), BLANK_S + 10.0)
-    assert working.left.digits == "16:20"
+    assert working.left.digits == "31:20"
 
 
 def test_nothing_moves_without_new_data_but_the_age() -> None:

@@ -162,7 +162,7 @@ def test_readings_too_old_for_now_are_blank_and_not_the_last_good_ones() -> None
 
 def test_a_bench_without_ports_says_what_is_not_measured_and_keeps_its_clock() -> None:
     async def act(desk: Desk) -> None:
-        said = snapshot(Phase.WORKING, channels=(), time_s=800.0, cure=None)
+        said = snapshot(Phase.WORKING, channels=(), time_s=800.0, cure=None, work=None)
         desk.link.say(replace(said, links=()))
         text = await desk.look()
         assert "bag not measured" in text

@@ -42,7 +42,7 @@ def test_what_came_before_nonsense_counts() -> None:
 @pytest.mark.parametrize(
     ("line", "why"),
     [
-        (b"{}", "exactly one of ask, mark, acknowledge"),
+        (b"{}", "exactly one of ask, mark, plies, acknowledge"),
         (b'{"ask":"snapshot","mark":{"name":"mixed"}}', "exactly one of"),
         (b'{"ask":"everything"}', "Invalid enum value"),
         (b'{"mark":{"name":""}}', "length >= 1"),

@@ -4,9 +4,9 @@ from dataclasses import replace
 
 import pytest
 
-from firmware_host.model.commands import AcknowledgeCommand, MarkCommand
+from firmware_host.model.commands import AcknowledgeCommand, MarkCommand, PliesCommand
 from firmware_host.model.events import AlarmState, Phase
-from firmware_host.model.snapshot import AlarmView, ChannelView, View
+from firmware_host.model.snapshot import AlarmView, ChannelView, View, WorkView
 from firmware_host.outputs.signal_rhythms import (
     GONE,
     SEEN,
@@ -19,6 +19,21 @@ from firmware_host.outputs.signal_rhythms import (
     tone_hz,
 )
 from tests.views import VIEW
+
+WORK = WorkView(
+    sealed_by_s=None,
+    smoothed_by_s=None,
+    kick_low_s=None,
+    kick_high_s=None,
+    proven=False,
+    plies_laid=2,
+    plies=5,
+    next_ply="0.2 m2 of 200 g/m2",
+    second_cup_s=None,
+    second_cup_by_s=None,
+    poured_percent=None,
+    poured_doubt="",
+)
 
 
 def alarm(priority: str, state: AlarmState, number: int = 1) -> AlarmView:
@@ -105,3 +120,9 @@ def test_a_press_silences_everything_unseen_and_marks_nothing() -> None:
 def test_a_press_in_quiet_gives_the_mark_that_usually_comes_next() -> None:
     assert pressed(VIEW) == [MarkCommand(name="mixed")]
     assert pressed(replace(VIEW, usual_mark=None)) == []
+
+
+def test_a_press_while_resin_is_worked_lays_the_next_ply() -> None:
+    assert pressed(replace(VIEW, phase=Phase.WORKING, work=WORK)) == [PliesCommand(laid=3)]
+    done = replace(VIEW, phase=Phase.WORKING, work=replace(WORK, plies_laid=5))
+    assert pressed(done) == [MarkCommand(name="mixed")]
