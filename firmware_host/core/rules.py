@@ -16,6 +16,7 @@ from firmware_host.core.cure_watch import CureWatch
 from firmware_host.core.flow_rules import ENDED, FlowRules
 from firmware_host.core.job_state import JobState
 from firmware_host.core.leaps import Leaps
+from firmware_host.model.channels import Quantity, channel_named
 from firmware_host.model.events import AlarmChanged, CureState, Event, LeakChecked, Phase, Verdict
 from firmware_host.model.samples import Care, SelfCheck
 from hardware.units import ZERO_CELSIUS_K
@@ -118,9 +119,17 @@ class Rules:
             holds=change.end_s is None,
             since_s=change.end_s if change.end_s is not None else change.start_s,
             channel=channel,
+            priority="low" if self._may_sleep(channel) else None,
             text=f"{channel} reads {change.kind.replace('_', ' ')} for "
             f"{now_s - change.start_s:.0f} s; what it measured is not watched.",
         )
+
+    def _may_sleep(self, channel: str) -> bool:
+        """Whether nobody need get up for a channel: past the peak, or a gauge past the kick."""
+        if self._state.phase in (Phase.COOLING, *ENDED):
+            return True
+        quantity = channel_named(channel).role.quantity
+        return self._state.phase is Phase.KICKED and quantity is Quantity.PRESSURE
 
     def self_check(self, check: SelfCheck, now_s: float) -> list[AlarmChanged]:
         """Turn what fails in the daemon itself, or works again, into an alarm."""

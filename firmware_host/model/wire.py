@@ -27,7 +27,7 @@ CODE_LETTERS = 10
 LONGEST_ACK = 1024
 """Bytes of an acknowledgement; a longer one is refused unread."""
 
-_HEARD_PRIORITIES = ("high", "medium")
+HEARD_PRIORITIES = ("high", "medium")
 _QUIET_PHASES = {
     Phase.KICKED: "The resin has kicked: the gel is past.",
     Phase.CLOSED: "The job is closed.",
@@ -235,7 +235,7 @@ def notice_of(event: Event, job: JobOnWire) -> NoticeMessage | None:
     That is an alarm of high or medium priority when it is raised, the kick, and the end.
     """
     if isinstance(event, AlarmChanged):
-        is_heard = event.state is AlarmState.ACTIVE and event.priority in _HEARD_PRIORITIES
+        is_heard = event.state is AlarmState.ACTIVE and event.priority in HEARD_PRIORITIES
         return _alarm_notice(event, job) if is_heard else None
     if isinstance(event, PhaseEntered) and event.phase in _QUIET_PHASES:
         return NoticeMessage(

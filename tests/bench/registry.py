@@ -21,6 +21,7 @@ from tests.bench import (
     puback,
     quality_cost,
     quiet_codes,
+    quiet_night,
     record_bits,
     record_disk,
     record_kill,
@@ -84,6 +85,7 @@ BENCHES: dict[str, Bench] = {
         flow_curves,
         record_power_cut,
         record_bits,
+        quiet_night,
         record_disk,
         record_kill,
     )

@@ -155,14 +155,17 @@ class Room:
         self._children.append(child)
         return child
 
-    def simulate(self, scenario: str, *, rate: float = 1.0, period_s: float = 0.5) -> Child:
+    def simulate(
+        self, scenario: str, *, rate: float = 1.0, period_s: float = 0.5, job: str = JOB
+    ) -> Child:
         """Start the simulated bench; its time begins when the daemon first speaks to it.
 
         `scenario` is the text of a scenario file.
         """
         place = self.folder / "scenario"
         (place / "jobs").mkdir(parents=True, exist_ok=True)
-        (place / "jobs" / "job.toml").write_text(JOB, encoding="utf-8")
+        (place / "jobs" / "job.toml").write_text(job, encoding="utf-8")
+        self.job.write_text(job, encoding="utf-8")
         (place / "bench.toml").write_text(scenario, encoding="utf-8")
         child = self.start(
             "simulations", place / "bench.toml", "--link", self.device, "--wait",
