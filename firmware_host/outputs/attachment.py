@@ -19,7 +19,7 @@ from pathlib import Path
 from firmware_host.errors import RecordError
 from firmware_host.outputs.folder_lock import FolderLock
 from firmware_host.outputs.record_reader import Record, open_record
-from firmware_host.outputs.record_rows import Cells, checked, row_check
+from firmware_host.outputs.record_rows import Cell, Cells, checked, row_check
 from firmware_host.outputs.record_schema import into
 
 PAGE_NAME = "report.html"
@@ -113,13 +113,17 @@ def _rows(record: Record) -> Iterator[tuple[Cells, int]]:
 def _attachment(cells: Cells) -> Attachment:
     n, name, inputs, events, sha256, body = cells
     return Attachment(
-        n=int(str(n)),
+        n=_whole(n),
         name=str(name),
-        inputs=int(str(inputs)),
-        events=int(str(events)),
+        inputs=_whole(inputs),
+        events=_whole(events),
         sha256=str(sha256),
         body=body if isinstance(body, bytes) else b"",
     )
+
+
+def _whole(cell: Cell) -> int:
+    return cell if isinstance(cell, int) else 0
 
 
 def _is_changed(held: Attachment, cells: Cells, crc: int) -> bool:

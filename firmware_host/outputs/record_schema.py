@@ -49,6 +49,7 @@ CREATE TABLE wall_clock(n INTEGER PRIMARY KEY, session INTEGER NOT NULL, mono_s 
     wall TEXT NOT NULL, crc INTEGER NOT NULL) STRICT;
 CREATE TABLE lost(n INTEGER PRIMARY KEY, inputs INTEGER NOT NULL, crc INTEGER NOT NULL) STRICT;
 """
+_NO_TEXT = "a text in it is none any more"
 _FRAME_COLUMNS = ("missing", "raw", "late_ms", "crc")
 
 
@@ -256,10 +257,14 @@ def reading(path: Path) -> Iterator[None]:
         name = getattr(error, "sqlite_errorname", "")
         if name == "SQLITE_NOTADB":
             raise RecordError(f"{path} is no SQLite file, so it is no record.") from error
+        if "decode to UTF-8" in str(error):  # SQLite itself does not look at a text's bytes
+            raise damaged(path, _NO_TEXT) from error
         # SQLITE_ERROR: a table of ours is not there.
         if name == "SQLITE_ERROR" or not isinstance(error, sqlite3.OperationalError):
             raise damaged(path, str(error)) from error
         raise RecordError(f"{path} cannot be read: {error}. Check the disk and rights.") from error
+    except UnicodeDecodeError as error:  # the same, where even the complaint cannot be spelt
+        raise damaged(path, _NO_TEXT) from error
 
 
 def into(table: str, size: int) -> str:

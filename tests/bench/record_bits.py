@@ -56,6 +56,8 @@ class Tally:
 
     outcomes: Counter[str] = field(default_factory=Counter)
     silent: int = 0
+    unsaid: int = 0
+    """Ended by something that no person could read."""
     undamaged: int = 0
     saved: int = 0
     least: float = 1.0
@@ -81,6 +83,7 @@ def run(seed: int, *, full: bool) -> Counted:
         counts=(
             Count(what="bits turned over", value=FULL_FLIPS if full else SAMPLE_FLIPS),
             Count(what="silently wrong", value=tally.silent, at_most=0),
+            Count(what="ended without words of ours", value=tally.unsaid, at_most=0),
             Count(what="salvages", value=FULL_SALVAGES if full else SAMPLE_SALVAGES),
             Count(what="undamaged rows", value=tally.undamaged),
             Count(
@@ -128,6 +131,7 @@ def _flip(folder: Path, times: int, rng: random.Random, tally: Tally) -> None:
         path.write_bytes(held)
         outcome = _outcome(folder, truth)
         tally.outcomes[outcome] += 1
+        tally.unsaid += outcome.startswith("NOT SAID")
         if outcome == "SILENTLY WRONG":
             tally.silent += 1
             tally.first = tally.first or f"bit {place}"
@@ -141,6 +145,8 @@ def _outcome(folder: Path, truth: Told) -> str:
         told = _told(folder)
     except RecordError:
         return "refused, and why"
+    except Exception as error:  # noqa: BLE001 - counted, each kind by its name
+        return f"NOT SAID: {type(error).__name__}: {error}"
     return "as it was: the bit means nothing" if told == truth else "SILENTLY WRONG"
 
 

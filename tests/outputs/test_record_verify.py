@@ -120,3 +120,10 @@ def is_found(folder: Path) -> bool:
         return find_changes(folder) != ()
     except RecordError:
         return True
+
+
+def test_a_text_that_is_none_any_more_is_said(folder: Path) -> None:
+    with closing(sqlite3.connect(folder / "record.sqlite", isolation_level=None)) as plain:
+        plain.execute("UPDATE meta SET value = CAST(x'22cb2822' AS TEXT) WHERE key = 'part'")
+    with pytest.raises(RecordError, match="a text in it is none any more"):
+        find_changes(folder)
