@@ -43,7 +43,7 @@ from firmware_host.outputs.publisher import About, Publisher
 from firmware_host.outputs.record import RecordWriter
 from firmware_host.outputs.record_reader import open_record
 from firmware_host.outputs.record_resume import ResumePoint, resume
-from firmware_host.outputs.record_schema import create_record, describe
+from firmware_host.outputs.record_schema import create_record, date_of, describe
 from firmware_host.outputs.report_child import ReportChild
 from firmware_host.outputs.service import ServiceManager
 from firmware_host.outputs.status_socket import StatusSocket
@@ -256,7 +256,9 @@ def _put_together(
     timeline = Timeline(clock, place.zero_mono_s)
     readers = _readers(claims, ports, timeline, inbox, stop)
     loop = Loop(
-        core=Monitor(with_prior(watch.job, place.learnt), groups, place.learnt),
+        core=Monitor(
+            with_prior(watch.job, place.learnt), groups, place.learnt, date_of(place.zero_wall)
+        ),
         timeline=timeline,
         inbox=inbox,
         ticker=Ticker(timeline, groups),

@@ -23,7 +23,7 @@ from firmware_host.inputs.csv_log import LogFile
 from firmware_host.model.events import Event
 from firmware_host.model.samples import Frame, Input
 from firmware_host.outputs.record_reader import Record
-from firmware_host.outputs.record_schema import JOB_NAME
+from firmware_host.outputs.record_schema import JOB_NAME, date_of
 
 TELL_EVERY = 2000
 """Frames between two words of progress."""
@@ -58,7 +58,8 @@ def fold(monitor: Monitor, inputs: Iterable[Input]) -> Iterator[Said]:
 
 def replay_log(log: LogFile, job: JobDescription, progress: Progress) -> Iterator[Said]:
     """Take a log through the core."""
-    monitor = Monitor(job, (log.group,))
+    first = log.first_wall
+    monitor = Monitor(job, (log.group,), poured_on=None if first is None else first.date())
     return fold(monitor, _counted(log.inputs(), log.rows, progress))
 
 
@@ -75,7 +76,8 @@ def replay_record(record: Record, progress: Progress) -> Iterator[Said]:
     """Take a record through the core with the job description and what was known at its pour."""
     job = parse_job(record.job_toml(), str(record.folder / JOB_NAME))
     job = with_prior(job, record.meta.learnt)
-    monitor = Monitor(job, record.groups, record.meta.learnt)
+    poured_on = date_of(record.meta.zero_wall)
+    monitor = Monitor(job, record.groups, record.meta.learnt, poured_on)
     return fold(monitor, _counted(record.inputs(), record.frame_count, progress))
 
 

@@ -23,6 +23,7 @@ class _Alarm:
     raised_s: float = 0.0
     cleared_s: float | None = None
     text: str = ""
+    action: str = ""
     priority: str = ""
     true_since_s: float | None = None
     false_since_s: float | None = None
@@ -44,10 +45,11 @@ class AlarmBoard:
         since_s: float | None = None,
         channel: str | None = None,
         priority: str | None = None,
+        action: str | None = None,
     ) -> list[AlarmChanged]:
         """Say whether an alarm's cause holds now; `since_s` is when it began, where known.
 
-        `priority` replaces the kind's own for an alarm that is raised now.
+        `priority` and `action` replace the kind's own for an alarm that is raised now.
         """
         kind = KINDS[name]
         alarm = self._alarms.get((name, channel))
@@ -62,6 +64,7 @@ class AlarmBoard:
             ripe = now_s - alarm.true_since_s >= kind.on_delay_s
             if ripe and accepts(alarm.state, AlarmInput.TRIP):
                 alarm.priority = priority or kind.priority
+                alarm.action = action or kind.action
                 return [self._raise(name, channel, alarm, now_s, text)]
             return []
         return self._may_return(name, channel, alarm, now_s, since_s)
@@ -91,7 +94,7 @@ class AlarmBoard:
                 priority=alarm.priority,
                 raised_s=alarm.raised_s,
                 text=alarm.text,
-                action=KINDS[name].action,
+                action=alarm.action,
             )
             for (name, channel), alarm in self._alarms.items()
             if alarm.state is not AlarmState.CLEAR
@@ -128,7 +131,6 @@ def _id(name: str, channel: str | None, alarm: _Alarm) -> str:
 
 
 def _changed(name: str, channel: str | None, alarm: _Alarm, now_s: float) -> AlarmChanged:
-    kind = KINDS[name]
     return AlarmChanged(
         time_s=now_s,
         id=_id(name, channel, alarm),
@@ -139,5 +141,5 @@ def _changed(name: str, channel: str | None, alarm: _Alarm, now_s: float) -> Ala
         raised_s=alarm.raised_s,
         cleared_s=alarm.cleared_s,
         text=alarm.text,
-        action=kind.action,
+        action=alarm.action,
     )

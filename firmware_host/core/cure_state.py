@@ -37,6 +37,67 @@ ONWARD = (Finding.PEAK_PAST, Finding.RESTING, Finding.HARD)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Policy:
+    """When vacuum may come off and the part be pulled, in one room."""
+
+    near_room_k: float
+    rest_conversion: float
+    """Low end of the conversion; in a cold room no more than a share of where it stops."""
+    rest_gel_times: float
+    pull_conversion: float
+    pull_gel_times: float
+
+
+def policy_at(limit_conversion: float) -> Policy:
+    """Give the policy where the cure stops at a conversion."""
+    return Policy(
+        near_room_k=NEAR_ROOM_K,
+        rest_conversion=min(REST_CONVERSION, REST_SHARE * limit_conversion),
+        rest_gel_times=REST_GEL_TIMES,
+        pull_conversion=PULL_SHARE * limit_conversion,
+        pull_gel_times=PULL_GEL_TIMES,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Condition:
+    """One of the things that must hold before vacuum comes off, or the part."""
+
+    holds: bool
+    words: str
+
+
+def rest_conditions(seen: Seen) -> tuple[Condition, ...]:
+    """List what must hold before vacuum comes off."""
+    policy = policy_at(seen.limit_conversion)
+    return _conditions(seen, policy.rest_conversion, policy.rest_gel_times)
+
+
+def pull_conditions(seen: Seen) -> tuple[Condition, ...]:
+    """List what must hold before the part is pulled."""
+    policy = policy_at(seen.limit_conversion)
+    return _conditions(seen, policy.pull_conversion, policy.pull_gel_times)
+
+
+def _conditions(seen: Seen, conversion: float, gel_times: float) -> tuple[Condition, ...]:
+    low = seen.outlook.conversion[0]
+    since_s = seen.time_s - seen.mixed_s
+    wanted_s = gel_times * max(seen.outlook.gel_s[2] - seen.mixed_s, 60.0)
+    over = "heat is on" if seen.heated else f"{max(seen.rise_k, 0.0):.0f} K over shop"
+    near = over if seen.witnessed else "no couple on the part believed"
+    cool = seen.witnessed and not seen.heated and seen.rise_k <= NEAR_ROOM_K
+    return (
+        Condition(holds=seen.peak_passed, words="gel and peak are past"),
+        Condition(holds=cool, words=f"{near} (up to {NEAR_ROOM_K:.0f})"),
+        Condition(holds=low >= conversion, words=f"at least {low:.0%} cured ({conversion:.0%})"),
+        Condition(
+            holds=since_s >= wanted_s,
+            words=f"{since_s / 3600.0:.1f} h since mixing ({wanted_s / 3600.0:.1f})",
+        ),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Seen:
     """What one look rests on."""
 
@@ -116,14 +177,10 @@ class CureStateWatch:
         return found
 
     def _rests(self, seen: Seen) -> list[Finding]:
-        low = seen.outlook.conversion[0]
-        gel_times = (seen.time_s - seen.mixed_s) / max(seen.outlook.gel_s[2] - seen.mixed_s, 60.0)
-        cool = seen.witnessed and not seen.heated and seen.rise_k <= NEAR_ROOM_K
         found = []
-        enough = min(REST_CONVERSION, REST_SHARE * seen.limit_conversion)
-        if cool and low >= enough and gel_times >= REST_GEL_TIMES:
+        if all(condition.holds for condition in rest_conditions(seen)):
             found.append(Finding.RESTING)
-            if low >= PULL_SHARE * seen.limit_conversion and gel_times >= PULL_GEL_TIMES:
+            if all(condition.holds for condition in pull_conditions(seen)):
                 found.append(Finding.HARD)
         return found
 

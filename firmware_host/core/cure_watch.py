@@ -7,17 +7,27 @@ the honest work time before the first mark that followed it.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from datetime import date
+from statistics import fmean
 
 from firmware_host.config.schema import Cup, JobDescription
 from firmware_host.core.bench_temperatures import BenchTemperatures
-from firmware_host.core.cure_state import KICK_SURE, CureStateWatch, Seen
+from firmware_host.core.cure_state import KICK_SURE, Seen
+from firmware_host.core.cure_story import CureStory
 from firmware_host.core.thermal_history import ThermalBlock, ThermalHistory
 from firmware_host.core.work_clock import Gates, WorkClock
 from firmware_host.cure.filter import CureFilter, Outlook, Temperatures
 from firmware_host.cure.foresee import shown_rise_k
 from firmware_host.history.prior import RatePrior
 from firmware_host.model.channels import Role
-from firmware_host.model.events import CureEstimated, CureState, GelForecast, GelPlaced
+from firmware_host.model.events import (
+    CureEstimated,
+    CureForeseen,
+    CureMoved,
+    CureState,
+    GelForecast,
+    GelPlaced,
+)
 from firmware_host.physics.kinetics import T20_K
 
 SAY_EVERY_S = 60.0
@@ -42,7 +52,10 @@ SETTLED_AFTER_S, SETTLED_BLOCK_S = 3.0 * 3600.0, 30.0
 NO_PEAK_AFTER_S = 3.0 * 3600.0
 PEAK_FALL_K, PEAK_FALL_SHARE = 1.5, 0.2
 
-CureEvent = CureEstimated | GelForecast | GelPlaced
+GOVERNS_OVER_BLOCKS = 120
+"""Ten minutes: the couple that shows the coldest place is told over so long."""
+
+CureEvent = CureEstimated | GelForecast | GelPlaced | CureMoved | CureForeseen
 
 
 @dataclass(slots=True)
@@ -55,7 +68,12 @@ class CureWatch:
     """One job's cure."""
 
     def __init__(
-        self, job: JobDescription, roles: tuple[Role, ...], learnt: RatePrior | None = None
+        self,
+        job: JobDescription,
+        roles: tuple[Role, ...],
+        learnt: RatePrior | None = None,
+        names: tuple[str, ...] = (),
+        poured_on: date | None = None,
     ) -> None:
         self._learnt = learnt
         self._clock: WorkClock | None = None
@@ -77,7 +95,10 @@ class CureWatch:
         self._next_say_s = 0.0
         self._placed_s: float | None = None
         self._peak = _Peak()
-        self._states = CureStateWatch()
+        self._names = names or tuple(role.value for role in roles)
+        self._poured_on = poured_on
+        self.story = CureStory(job, poured_on)
+        self._temps: Temperatures | None = None
         self._shows = True
 
     @property
@@ -89,12 +110,12 @@ class CureWatch:
     @property
     def state(self) -> CureState:
         """What is known of the resin, in one word."""
-        return self._states.state
+        return self.story.states.state
 
     @property
     def kicked_late(self) -> bool:
         """Whether it kicked after it had been called late."""
-        return self._states.kicked_late
+        return self.story.states.kicked_late
 
     def gates(self) -> Gates | None:
         """Give the gates of the work; None before mixing, or where no temperature is known."""
@@ -120,7 +141,7 @@ class CureWatch:
         self.mixed_s, self.provisional = mixed_s, provisional
         self._next_say_s = now_s
         self._placed_s, self.gel_seen_s, self.latest_gel_s = None, None, None
-        self._peak, self._states = _Peak(), CureStateWatch()
+        self._peak, self.story = _Peak(), CureStory(self._job, self._poured_on)
         self._zeros = self.history.zeros(mixed_s, now_s)
         self._refeed()
 
@@ -149,10 +170,28 @@ class CureWatch:
             self._refeed()
         elif time_s % (SETTLED_BLOCK_S if self._settled(time_s) else FED_BLOCK_S) == 0.0:
             self._feed(block)
+        moved: list[CureEvent] = [*self.story.moved(time_s)]
         if self._filter is None or time_s < self._next_say_s:
-            return []
+            return moved
         self._next_say_s = time_s + SAY_EVERY_S
-        return self._say(time_s)
+        return [*self._say(time_s), *moved, *self._foresee()]
+
+    def _foresee(self) -> list[CureForeseen]:
+        if self._filter is None or self._temps is None:
+            return []
+        return self.story.foresee(self._filter, self._temps, self._governs())
+
+    def _governs(self) -> str | None:
+        """Name the couple at the coldest believed place of the laminate."""
+        blocks = list(self.history.blocks)[-GOVERNS_OVER_BLOCKS:]
+        coldest: tuple[float, str] | None = None
+        for index, role in enumerate(self.history.roles):
+            seen = [t for block in blocks if (t := block.temps_k[index]) is not None]
+            if role is Role.PART and seen:
+                zero_k = self._zeros[index] if self._zeros is not None else 0.0
+                one = (fmean(seen) - zero_k, self._names[index])
+                coldest = one if coldest is None else min(coldest, one)
+        return None if coldest is None else coldest[1]
 
     def _settled(self, now_s: float) -> bool:
         """Tell whether the kick is long over, so that a look every half minute is plenty."""
@@ -212,8 +251,9 @@ class CureWatch:
         """Move the resin's state on."""
         if self.outlook is None or self.mixed_s is None:
             return
+        self._temps = temps
         room_k = temps.shop_k if temps.shop_k is not None else temps.laminate_k
-        self._states.look(
+        self.story.look(
             Seen(
                 time_s=temps.time_s,
                 outlook=self.outlook,
@@ -228,7 +268,8 @@ class CureWatch:
                 gel_seen=self.gel_seen_s is not None,
                 released=self.released,
                 limit_conversion=self._limit_at(room_k),
-            )
+            ),
+            temps,
         )
 
     def _shows_at(self, start: Temperatures) -> bool:

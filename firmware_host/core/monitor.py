@@ -8,6 +8,7 @@ on a fast clock and replayed. A span in which nobody watched (`Unseen`) has no g
 from __future__ import annotations
 
 import math
+from datetime import date
 from statistics import fmean
 from typing import assert_never
 
@@ -58,7 +59,11 @@ class Monitor:
     """Everything that is known of one job."""
 
     def __init__(
-        self, job: JobDescription, groups: tuple[Group, ...], learnt: RatePrior | None = None
+        self,
+        job: JobDescription,
+        groups: tuple[Group, ...],
+        learnt: RatePrior | None = None,
+        poured_on: date | None = None,
     ) -> None:
         """Begin; `learnt` says what the job's start rests on, where something was learnt."""
         self.job = job
@@ -82,7 +87,13 @@ class Monitor:
             (watch for watch in self.channels if watch.channel.role is Role.PUMP), None
         )
         self.bag = BagWatch(job.bag.pressure_limit_mbar * MBAR_PA, job.bag.drop_limit_pa_per_s)
-        self.cure = CureWatch(job, tuple(watch.channel.role for watch in self._thermal), learnt)
+        self.cure = CureWatch(
+            job,
+            tuple(watch.channel.role for watch in self._thermal),
+            learnt,
+            tuple(watch.channel.name for watch in self._thermal),
+            poured_on,
+        )
         self.board = AlarmBoard()
         self.state = JobState(job, self.bag, self.cure)
         self.rules = Rules(job, self.bag, self.cure, self.state, self.board)

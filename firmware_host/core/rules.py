@@ -193,24 +193,32 @@ class Rules:
         enough = KICK_SURE if self._late_said else 0.5
         late = self._state.wet and now_s >= latest_s and past <= enough
         self._late_said |= late
+        raise_now = late and not self._board.active("exotherm_late")
         after_min = (latest_s - (self._cure.mixed_s or 0.0)) / 60.0
         return self._board.condition(
             "exotherm_late",
             now_s,
             holds=late,
             text=f"No gel seen {after_min:.0f} min after mixing, the latest of this job; "
-            f"chance that it has gelled: {past:.0%}.",
+            f"chance that it has gelled {past:.0%}. {self._advice(wanted=raise_now)}".rstrip(),
+            action=self._cure.story.action(),
         )
+
+    def _advice(self, *, wanted: bool) -> str:
+        """Put what differs and what warming buys into words, for an alarm that is raised now."""
+        return self._cure.story.advice() if wanted else ""
 
     def _exotherm_stalled(self, now_s: float) -> list[AlarmChanged]:
         outlook = self._cure.outlook
         if outlook is None:
             return []
         low, _, high = outlook.conversion
+        died = self._cure.state is CureState.DIED
         return self._board.condition(
             "exotherm_stalled",
             now_s,
-            holds=self._state.wet and self._cure.state is CureState.DIED,
+            holds=self._state.wet and died,
+            action=self._cure.story.action() if died else None,
             text=f"It kicked, then practically stopped: {low:.0%} to {high:.0%} cured, and the "
             "couples show no more heat.",
         )

@@ -59,6 +59,7 @@ def _cure(cure: CureWatch) -> CureView | None:
             conversion=None,
             conversion_low=None,
             conversion_high=None,
+            why=cure.story.why,
         )
     low, mean, high = outlook.conversion if cure.kicked else (None, None, None)
     return CureView(
@@ -71,4 +72,7 @@ def _cure(cure: CureWatch) -> CureView | None:
         conversion=mean,
         conversion_low=low,
         conversion_high=high,
+        late=cure.kicked_late,
+        why=cure.story.why,
+        ahead=cure.story.foresight.newest,
     )

@@ -138,6 +138,55 @@ class GelPlaced:
     high_s: float
 
 
+Range = tuple[float | None, float | None, float | None]
+"""5, 50 and 95 %, on the job's time line; None where it lies beyond what was foreseen."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CureMoved:
+    """What is known of the resin changed its word."""
+
+    time_s: float
+    state: CureState
+    late: bool
+    """It kicked after it had been called late."""
+    why: tuple[str, ...]
+    """What the word rests on, or what is still missing, in words."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CaseAhead:
+    """When each thing comes in one room; what is past is None throughout."""
+
+    warmed_k: float | None
+    """Laminate's surroundings brought to this; None: as they are now."""
+    gel_s: Range
+    onset_s: Range
+    """First 1.5 K of warmth."""
+    peak_s: Range
+    hottest_k: tuple[float, float, float]
+    """Of laminate or mould, from now on."""
+    rest_s: Range
+    """Vacuum may come off."""
+    pull_s: Range
+    """The part may be pulled."""
+    target_s: Range = (None, None, None)
+    """The conversion that the job asks for."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CureForeseen:
+    """The resin's way from here, as it is and warmed."""
+
+    time_s: float
+    governs: str | None
+    """The couple that the coldest believed part of the laminate shows; None where none does."""
+    cases: tuple[CaseAhead, ...]
+    """As it is first; then the warmest that is safe for resin and form, where warming helps."""
+    warm_to_k: float | None
+    """How warm laminate and air may be made; None where warming is not wise or of no use."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SensorFaultChanged:
     """A channel is found lying or silent, or is believed again."""
@@ -213,6 +262,8 @@ Event = (
     | CureEstimated
     | GelForecast
     | GelPlaced
+    | CureMoved
+    | CureForeseen
     | SensorFaultChanged
     | ZeroFound
     | ChannelLearnt
@@ -228,6 +279,8 @@ EVENT_KINDS: dict[str, type[Event]] = {
     "cure": CureEstimated,
     "forecast": GelForecast,
     "gel": GelPlaced,
+    "cure_state": CureMoved,
+    "foreseen": CureForeseen,
     "sensor_fault": SensorFaultChanged,
     "zero": ZeroFound,
     "learnt": ChannelLearnt,

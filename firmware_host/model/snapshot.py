@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from firmware_host.model.events import AlarmState, CureState, Phase, Verdict
+from firmware_host.model.events import AlarmState, CureForeseen, CureState, Phase, Verdict
 from firmware_host.model.quality import Quality
 
 SCHEMA = 1
@@ -95,6 +95,12 @@ class CureView:
     conversion_low: float | None
     conversion_high: float | None
     """Only after gel."""
+    late: bool = False
+    """It kicked after it had been called late."""
+    why: tuple[str, ...] = ()
+    """What the state rests on, or what is still missing, in words."""
+    ahead: CureForeseen | None = None
+    """The way from here; None from a daemon that does not tell, or before anything was seen."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -12,6 +12,7 @@ import sqlite3
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
+from datetime import date, datetime
 from enum import StrEnum
 from pathlib import Path
 
@@ -51,6 +52,15 @@ CREATE TABLE lost(n INTEGER PRIMARY KEY, inputs INTEGER NOT NULL, crc INTEGER NO
 """
 _NO_TEXT = "a text in it is none any more"
 _FRAME_COLUMNS = ("missing", "raw", "late_ms", "crc")
+
+
+def date_of(zero_wall: str) -> date | None:
+    """Give the day of a job's zero; None where it is not known.
+
+    >>> date_of("2026-03-01T08:00:00+01:00")
+    datetime.date(2026, 3, 1)
+    """
+    return datetime.fromisoformat(zero_wall).date() if zero_wall else None
 
 
 class Source(StrEnum):
