@@ -7,7 +7,7 @@ that the kick, which comes hotter from there, may pass what form or job can bear
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -46,19 +46,16 @@ def differences(job: JobDescription, felt: Felt) -> tuple[str, ...]:
     return tuple(words for words in found if words)
 
 
-def warmest_wise(
-    job: JobDescription, room_k: float, foresee: Callable[[float], CaseAhead]
-) -> CaseAhead | None:
-    """Try rooms from the warmest down; give the first whose kick stays within form and limit."""
+def warmer_rooms_k(job: JobDescription, room_k: float) -> tuple[float, ...]:
+    """List how warm laminate and air might be made, the warmest first."""
+    tried = (warm_c + ZERO_CELSIUS_K for warm_c in WARMER_C if warm_c <= hottest_borne_c(job))
+    return tuple(warm_k for warm_k in tried if warm_k >= room_k + LEAST_WARMING_K)
+
+
+def warmest_wise(job: JobDescription, cases: Sequence[CaseAhead]) -> CaseAhead | None:
+    """Give the first of the cases whose kick stays within what form and job can bear."""
     limit_k = hottest_borne_c(job) + ZERO_CELSIUS_K
-    for warm_c in WARMER_C:
-        warm_k = warm_c + ZERO_CELSIUS_K
-        if warm_c > hottest_borne_c(job) or warm_k < room_k + LEAST_WARMING_K:
-            continue
-        case = foresee(warm_k)
-        if case.hottest_k[2] <= limit_k:
-            return case
-    return None
+    return next((case for case in cases if case.hottest_k[2] <= limit_k), None)
 
 
 def hottest_borne_c(job: JobDescription) -> float:

@@ -1,7 +1,7 @@
 """Looks ahead now and then: when gel, warmth, peak, rest and pull come, as it is and warmed.
 
-Pure. A look costs more than a block, so it is taken every ten minutes before the kick, every
-twenty after it, and at once when the resin's state or a lamp changed.
+Pure. A look costs more than a block, so it is taken every quarter of an hour before the
+kick, every half after it, and at once when the resin's state or a lamp changed.
 """
 
 from __future__ import annotations
@@ -9,15 +9,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from firmware_host.config.schema import JobDescription
-from firmware_host.core.cure_advice import warmest_wise
+from firmware_host.core.cure_advice import warmer_rooms_k, warmest_wise
 from firmware_host.core.cure_state import Policy
-from firmware_host.cure.ahead import Course, Range, Wanted, course
+from firmware_host.cure.ahead import Course, Range, Wanted, courses
 from firmware_host.cure.filter import CureFilter
 from firmware_host.cure.foresee import Standing, drawn
 from firmware_host.cure.states import AFTER_KICK
 from firmware_host.model.events import CaseAhead, CureForeseen, CureState
 
-BEFORE_EVERY_S, AFTER_EVERY_S = 600.0, 1200.0
+BEFORE_EVERY_S, AFTER_EVERY_S = 900.0, 1800.0
 NOTHING: Range = (None, None, None)
 SETTLED = (CureState.MAY_PULL,)
 WARMS = (
@@ -72,12 +72,12 @@ class Foresight:
     def _foresee(self, some: Standing, scene: Scene) -> CureForeseen:
         # Under a lamp the surroundings are as warm as the laminate; its switch is not foreseen.
         around_k = scene.laminate_k if scene.heated else scene.room_k
-        now = _case(course(some, around_k), scene, None)
-        warmed = None
-        if scene.state in WARMS and not scene.heated:
-            warmed = warmest_wise(
-                self._job, around_k, lambda warm_k: _case(course(some, warm_k), scene, warm_k)
-            )
+        warms = scene.state in WARMS and not scene.heated
+        rooms = warmer_rooms_k(self._job, around_k) if warms else ()
+        ways = courses(some, (around_k, *rooms))
+        now = _case(ways[0], scene, None)
+        warmer = [_case(way, scene, way.room_k) for way in ways[1:]]
+        warmed = warmest_wise(self._job, warmer)
         return CureForeseen(
             time_s=scene.now_s,
             governs=scene.governs,

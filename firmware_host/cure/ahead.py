@@ -1,8 +1,9 @@
 """When each thing comes: gel, first warmth, peak, rest and pull, as it is and in a warmer room.
 
 Pure. A hundred members drawn by weight go on from where they stand, each warming by its own heat,
-a minute a step; what they come to is told as 5, 50 and 95 %. Their steps are cruder than the
-followers' (midpoint rule, an exponential for what is left), for a minute is all that is told:
+a minute and a half a step; what they come to is told as 5, 50 and 95 %. Their steps are cruder
+than the followers' (midpoint rule, an exponential for what is left), for minutes are all that is
+told:
 
     alpha += (1 - alpha) (1 - exp(-rate dt / (1 - alpha)))
 
@@ -11,16 +12,17 @@ which neither overshoots nor needs splitting, however hot a member runs.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
+from typing import Any
 
 import numpy as np
 
-from firmware_host.cure.foresee import HOTTEST_K, Standing, run_ahead
+from firmware_host.cure.foresee import HOTTEST_K, Standing
 from firmware_host.cure.heat import Nodes, warm
 from firmware_host.cure.population import Array, Population
 from firmware_host.physics.kinetics import Progress, conversion_rate_per_s, induction_gain
 
-STEP_S, LATER_STEP_S = 60.0, 300.0
+STEP_S, LATER_STEP_S = 90.0, 360.0
 FINE_S, AHEAD_S = 1.5 * 3600.0, 9.0 * 3600.0
 ONSET_K = 1.5
 """Warmth of the laminate over the shop that a couple can tell from noise."""
@@ -98,31 +100,43 @@ class Course:
         return _range(np.where(np.any(holds, axis=0), self.after_s[first], np.inf))
 
 
-def course(some: Standing, room_k: float, span_s: float = AHEAD_S) -> Course:
-    """Let the members go on in a room of one temperature (K) for a span (s)."""
-    times = _times(span_s)
-    bank, part, nodes = some.bank, some.part, some.nodes
+def courses(some: Standing, rooms_k: tuple[float, ...], span_s: float = AHEAD_S) -> list[Course]:
+    """Let the members go on for a span (s), once in each room (K); all rooms in one sweep."""
+    times, count = _times(span_s), len(some.bank.bead)
+    start = _tiled(some, len(rooms_k))
+    room_k = np.repeat(np.array(rooms_k), count)
+    bank, part, nodes = start.bank, start.part, start.nodes
     rows = [(nodes.laminate_k, nodes.mould_k, part.conversion)]
     for step_s in np.diff(times):
-        later, nodes = _step(bank, part, nodes, room_k, float(step_s))
-        part = later
+        part, nodes = _step(bank, part, nodes, room_k, float(step_s))
         rows.append((nodes.laminate_k, nodes.mould_k, part.conversion))
-    laminate_k, mould_k, conversion = (np.array(column) for column in zip(*rows, strict=True))
-    return Course(
-        after_s=times,
-        laminate_k=laminate_k,
-        mould_k=mould_k,
-        conversion=conversion,
-        room_k=room_k,
-        gel_conversion=bank.gel_conversion,
+    columns = [np.array(column) for column in zip(*rows, strict=True)]
+    return [
+        Course(
+            after_s=times,
+            laminate_k=columns[0][:, number * count : (number + 1) * count],
+            mould_k=columns[1][:, number * count : (number + 1) * count],
+            conversion=columns[2][:, number * count : (number + 1) * count],
+            room_k=room,
+            gel_conversion=bank.gel_conversion,
+        )
+        for number, room in enumerate(rooms_k)
+    ]
+
+
+def _tiled(some: Standing, times: int) -> Standing:
+    """Repeat every member for each room."""
+
+    def tiled(record: Any) -> dict[str, Any]:  # noqa: ANN401 - any record of arrays
+        held = {field.name: getattr(record, field.name) for field in fields(record)}
+        return {k: np.tile(v, times) for k, v in held.items() if isinstance(v, np.ndarray)}
+
+    kinetics = replace(some.bank.kinetics, **tiled(some.bank.kinetics))
+    return Standing(
+        replace(some.bank, kinetics=kinetics, **tiled(some.bank)),
+        replace(some.part, **tiled(some.part)),
+        replace(some.nodes, **tiled(some.nodes)),
     )
-
-
-def certain_gain_k(some: Standing, room_k: float, span_s: float) -> float:
-    """Give the rise (K) that 19 of 20 members will show within a span; 0 where they cool."""
-    ahead = run_ahead(some, room_k, span_s)
-    gain = np.max(ahead.laminate_k, axis=0) - ahead.laminate_k[0]
-    return float(np.quantile(some.bank.bead * gain, SHARES[0]))
 
 
 def _times(span_s: float) -> Array:
@@ -131,7 +145,7 @@ def _times(span_s: float) -> Array:
 
 
 def _step(
-    bank: Population, part: Progress, nodes: Nodes, room_k: float, step_s: float
+    bank: Population, part: Progress, nodes: Nodes, room_k: Array, step_s: float
 ) -> tuple[Progress, Nodes]:
     kinetics = bank.kinetics
     warm_k = np.minimum(nodes.laminate_k, HOTTEST_K)

@@ -38,7 +38,7 @@ def at_temperature(laminate_k: float, mould_k: float, cup_k: float, members: int
 def warm(
     bank: Population,
     nodes: Nodes,
-    shop_k: float,
+    shop_k: Array | float,
     conversion_gain: Array,
     cup_gain: Array,
     span_s: float,

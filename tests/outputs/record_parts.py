@@ -11,6 +11,7 @@ from firmware_host.clock import Clock, ManualClock
 from firmware_host.model.channels import Quantity, channel_named
 from firmware_host.model.events import (
     EVENT_KINDS,
+    CaseAhead,
     Event,
     Phase,
     PhaseEntered,
@@ -124,7 +125,28 @@ inputs: st.SearchStrategy[Input] = st.one_of(
     st.builds(SelfCheck, times, st.sampled_from(Care), st.booleans(), words),
 )
 _finite = st.floats(allow_nan=False, allow_infinity=False)
-_numbers = {"float": _finite, "float | None": st.none() | _finite}
+_range = st.tuples(*(st.none() | _finite,) * 3)
+_hottest = st.tuples(_finite, _finite, _finite)
+_numbers = {
+    "float": _finite,
+    "float | None": st.none() | _finite,
+    "Range": _range,
+    "tuple[float, float, float]": _hottest,
+    "tuple[CaseAhead, ...]": st.lists(
+        st.builds(
+            CaseAhead,
+            warmed_k=st.none() | _finite,
+            gel_s=_range,
+            onset_s=_range,
+            peak_s=_range,
+            hottest_k=_hottest,
+            rest_s=_range,
+            pull_s=_range,
+            target_s=_range,
+        ),
+        max_size=2,
+    ).map(tuple),
+}
 
 
 def _events_of(kind: type[Event]) -> st.SearchStrategy[Event]:
