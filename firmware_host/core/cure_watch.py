@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import date
-from statistics import fmean
 
 from firmware_host.config.schema import Cup, JobDescription
 from firmware_host.core.bench_temperatures import BenchTemperatures
@@ -51,9 +50,6 @@ FED_BLOCK_S = 10.0
 SETTLED_AFTER_S, SETTLED_BLOCK_S = 3.0 * 3600.0, 30.0
 NO_PEAK_AFTER_S = 3.0 * 3600.0
 PEAK_FALL_K, PEAK_FALL_SHARE = 1.5, 0.2
-
-GOVERNS_OVER_BLOCKS = 120
-"""Ten minutes: the couple that shows the coldest place is told over so long."""
 
 CureEvent = CureEstimated | GelForecast | GelPlaced | CureMoved | CureForeseen
 
@@ -179,19 +175,9 @@ class CureWatch:
     def _foresee(self) -> list[CureForeseen]:
         if self._filter is None or self._temps is None:
             return []
-        return self.story.foresee(self._filter, self._temps, self._governs())
-
-    def _governs(self) -> str | None:
-        """Name the couple at the coldest believed place of the laminate."""
-        blocks = list(self.history.blocks)[-GOVERNS_OVER_BLOCKS:]
-        coldest: tuple[float, str] | None = None
-        for index, role in enumerate(self.history.roles):
-            seen = [t for block in blocks if (t := block.temps_k[index]) is not None]
-            if role is Role.PART and seen:
-                zero_k = self._zeros[index] if self._zeros is not None else 0.0
-                one = (fmean(seen) - zero_k, self._names[index])
-                coldest = one if coldest is None else min(coldest, one)
-        return None if coldest is None else coldest[1]
+        return self.story.foresee(
+            self._filter, self._temps, self.history.coldest(self._names, self._zeros)
+        )
 
     def _settled(self, now_s: float) -> bool:
         """Tell whether the kick is long over, so that a look every half minute is plenty."""

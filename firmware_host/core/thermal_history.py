@@ -15,6 +15,7 @@ from firmware_host.model.channels import Role
 
 BLOCK_S = 5.0
 KEPT_BLOCKS = 2160
+COLDEST_OVER_BLOCKS = 120
 ZERO_BEFORE_S = 600.0
 """Couples are zeroed over up to ten minutes before mixing."""
 ZERO_AFTER_S = 300.0
@@ -48,6 +49,17 @@ class ThermalHistory:
     def since(self, start_s: float) -> list[ThermalBlock]:
         """List the blocks that end after a moment."""
         return [block for block in self.blocks if block.time_s > start_s]
+
+    def coldest(self, names: tuple[str, ...], zeros: tuple[float, ...] | None) -> str | None:
+        """Name the couple at the coldest believed place of the laminate, over ten minutes."""
+        blocks = list(self.blocks)[-COLDEST_OVER_BLOCKS:]
+        places: list[tuple[float, str]] = []
+        for index, role in enumerate(self.roles):
+            seen = [t for block in blocks if (t := block.temps_k[index]) is not None]
+            if role is Role.PART and seen:
+                zero_k = zeros[index] if zeros is not None else 0.0
+                places.append((fmean(seen) - zero_k, names[index]))
+        return min(places)[1] if places else None
 
     def zeros(self, mixed_s: float, now_s: float) -> tuple[float, ...] | None:
         """Give what to take off each channel, or None while too little was seen.
