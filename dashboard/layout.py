@@ -6,7 +6,7 @@ from dashboard.big_lines import big_lines
 from dashboard.bottom import key_line
 from dashboard.shown import Line, Screen
 
-LINE_PLACES = ("drop-test", "work", "resin", "channels", "state", "keys")
+LINE_PLACES = ("drop-test", "work", "bag", "resin", "channels", "state", "keys")
 """Below the body, from top to bottom."""
 
 
@@ -23,6 +23,7 @@ def lines_by_place(
         "alarm-box": screen.alarm_box,
         "drop-test": screen.drop_test,
         "work": screen.work,
+        "bag": screen.bag,
         "resin": (screen.resin,),
         "channels": screen.channels,
         "state": (state,),

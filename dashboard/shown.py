@@ -108,6 +108,8 @@ class Screen:
     drop_test: tuple[Line, Line]
     work: tuple[Line, ...]
     """One line while resin is worked, else none."""
+    bag: tuple[Line, ...]
+    """How long it lasts, how deep is wise; none while resin is worked."""
     resin: Line
     channels: tuple[Line, ...]
     state: Line

@@ -11,6 +11,7 @@ from dataclasses import replace
 
 from dashboard import places
 from dashboard.alarm_words import alarm_box, alarm_line, name_of, unseen
+from dashboard.bag_line import bag_line
 from dashboard.big_two import the_two, unknown
 from dashboard.drop_words import drop_lines
 from dashboard.heard import BLANK_S, OLD_S, Heard
@@ -40,6 +41,7 @@ def screen_of(heard: Heard, now_s: float, cells: int = 80, *, ascii_only: bool =
         alarm_box=alarm_box(snapshot, job_s, cells),
         drop_test=drop_lines(snapshot, job_s),
         work=work,
+        bag=() if work else (bag_line(snapshot, cells),),
         resin=places.resin(snapshot),
         channels=places.channels(snapshot, cells, rows=MOST_CHANNEL_LINES - len(work)),
         state=places.state(snapshot, cells),
@@ -61,7 +63,7 @@ def _as_old_as_it_is(snapshot: Snapshot, age_s: float) -> Snapshot:
     if age_s <= BLANK_S:
         return snapshot
     blank = tuple(replace(channel, value=None, fault=NO_DATA) for channel in snapshot.view.channels)
-    return replace(snapshot, view=replace(snapshot.view, channels=blank))
+    return replace(snapshot, view=replace(snapshot.view, channels=blank, bag=None))
 
 
 def _nothing_heard(trouble: str, cells: int) -> Screen:
@@ -75,6 +77,7 @@ def _nothing_heard(trouble: str, cells: int) -> Screen:
         alarm_box=(),
         drop_test=(not_known, line("")),
         work=(),
+        bag=(),
         resin=line(""),
         channels=(line(""),),
         state=line(""),

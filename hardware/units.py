@@ -77,6 +77,36 @@ def from_kelvin(temp_k: float, unit: str) -> float:
     return _finite(temp_k, "K") * degrees_per_kelvin - zero
 
 
+def unit_named_in(words: str) -> str:
+    """Find the first pressure unit that a person's words name; mbar where they name none.
+
+    A rate such as Pa/s names no unit that people read a gauge in.
+
+    >>> unit_named_in("1 inHg in 5 min"), unit_named_in("3.3 Pa/s")
+    ('inHg', 'mbar')
+    """
+    for word in words.split():
+        if word in PASCALS_PER_UNIT:
+            return word
+    return "mbar"
+
+
+def depth_words(pressure_pa: float, room_pa: float | None, unit: str) -> str:
+    """Say how deep a vacuum is, in a person's unit: inHg below the room, others absolute.
+
+    Without the room's pressure inHg below it cannot be told, and mbar stand in.
+
+    >>> depth_words(1251.0, 101325.0, "inHg"), depth_words(1251.0, None, "inHg")
+    ('29.6 inHg vacuum', '13 mbar abs')
+    """
+    if unit == "inHg" and room_pa is not None:
+        return f"{from_pascal(max(room_pa - pressure_pa, 0.0), unit):.1f} inHg vacuum"
+    shown = "mbar" if unit == "inHg" else unit
+    value = from_pascal(pressure_pa, shown)
+    digits = 0 if abs(value) >= 9.95 else 1 if abs(value) >= 0.995 else 2
+    return f"{value:.{digits}f} {shown} abs"
+
+
 def _pascals_per(unit: str) -> float:
     try:
         return PASCALS_PER_UNIT[unit]

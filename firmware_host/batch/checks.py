@@ -11,6 +11,7 @@ from datetime import date
 
 from firmware_host.batch.reasons import Reason, Weight
 from firmware_host.config.plan_tables import CupTest, Form, Lot, Sheet
+from firmware_host.physics.atmosphere import standard_pressure_pa
 
 COLD_C = 15.0
 """Makers' sheets and a magazine, 15 to 15.6; a sailing club, 13. Ours: 15, on the coldest."""
@@ -148,7 +149,7 @@ def pressure_reasons(measured: Measured) -> list[Reason]:
     """Find out a sea-level figure, or one that no bench sees."""
     hpa = measured.station_pressure_hpa
     if measured.altitude_m is not None:
-        normal = standard_pressure_hpa(measured.altitude_m)
+        normal = standard_pressure_pa(measured.altitude_m) / 100.0
         if abs(hpa / normal - 1.0) > PRESSURE_TOLERANCE:
             text = (
                 f"{hpa:g} hPa at {measured.altitude_m:g} m is not likely; about {normal:.0f} is. "
@@ -162,20 +163,9 @@ def pressure_reasons(measured: Measured) -> list[Reason]:
     return []
 
 
-def standard_pressure_hpa(altitude_m: float) -> float:
-    """Pressure of the standard atmosphere, below 11 km.
-
-    p = 1013.25 (1 - 2.25577e-5 h)^5.25588; ISO 2533.
-
-    >>> round(standard_pressure_hpa(1600.0), 1)
-    835.2
-    """
-    return 1013.25 * float((1.0 - 2.25577e-5 * altitude_m) ** 5.25588)
-
-
 def vacuum_reasons(deepest_kpa: float, form: Form | None) -> list[Reason]:
     """Say when the pump can go deeper than the form bears."""
-    bears = form.deepest_vacuum_kpa if form is not None else None
+    bears = form.bears_kpa if form is not None else None
     if bears is None or deepest_kpa <= bears:
         return []
     text = f"the pump reaches {deepest_kpa:.1f} kPa, the form bears {bears:g}. Throttle it there."

@@ -6,7 +6,7 @@ from firmware_host.config.convert import field_names
 from firmware_host.config.schema import BenchChannel, ChannelKind
 from firmware_host.model.channels import Quantity
 
-_ROOM = frozenset({"reference", "station_pressure_hpa", "full_scale_pa"})
+_ROOM = frozenset({"reference", "station_pressure_hpa", "full_scale_pa", "lowest_pa"})
 _TRANSDUCER = _ROOM | {
     "volts_per_count",
     "supply_index",

@@ -13,6 +13,8 @@ from typing import Annotated
 
 from msgspec import Meta
 
+CRUSH_SHARE = 0.5
+"""Of a foam's rated crush strength: loads are one-sided and foam creeps. Ours, no source."""
 Text = Annotated[str, Meta(min_length=1, max_length=200)]
 BeforePour = Annotated[float, Meta(ge=-30.0, le=60.0)]
 """degC of something a person stands beside."""
@@ -126,9 +128,23 @@ class Form:
     name: str = ""
     deepest_vacuum_kpa: Annotated[float, Meta(gt=0.0, le=110.0)] | None = None
     """Below room pressure; beyond it the form yields."""
+    crush_kpa: Annotated[float, Meta(gt=0.0, le=2000.0)] | None = None
+    """Rated crush strength of a foam; half of it is borne where nothing else is stated."""
+    damp: bool = False
+    """Plaster, core or cloth that may hold water: it boils before styrene does."""
+    wet_acetone: bool = False
+    """Wiped with acetone and not aired since."""
+
     highest_temperature_c: Annotated[float, Meta(gt=0.0, le=300.0)] | None = None
     shell_to_cup_ratio: Annotated[float, Meta(ge=0.2, le=5.0)] | None = None
     """A shell on this form gels this many times later than the cup."""
+
+    @property
+    def bears_kpa(self) -> float | None:
+        """Vacuum that it bears, below room pressure: as stated, else half its crush strength."""
+        if self.deepest_vacuum_kpa is not None:
+            return self.deepest_vacuum_kpa
+        return None if self.crush_kpa is None else CRUSH_SHARE * self.crush_kpa
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

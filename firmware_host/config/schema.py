@@ -291,6 +291,8 @@ class BenchChannel:
     """Of the supply, over `full_scale_pa`; not 0."""
     full_scale_pa: Annotated[float, Meta(ge=-2.0e6, le=2.0e6)] = 100000.0
     """Pressure over which `span_fraction` is spread; not 0."""
+    lowest_pa: Annotated[float, Meta(ge=0.0, le=100000.0)] | None = None
+    """Absolute; below it the gauge shows a number and measures nothing."""
     couple: Couple = Couple.K
     reference_ohm: Positive = 400.0
     """rtd31865 only: the chip's reference resistor."""

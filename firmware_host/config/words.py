@@ -113,6 +113,9 @@ JOB_WORDS: dict[str, dict[str, str]] = {
     "form": {
         "name": "what you call this form",
         "deepest_vacuum_kpa": "kPa below room pressure that it bears",
+        "crush_kpa": "kPa that its foam is rated for; half is borne if nothing else is said",
+        "damp": "true: plaster, core or cloth may hold water",
+        "wet_acetone": "true: wiped with acetone and not aired since",
         "highest_temperature_c": "C that it bears",
         "shell_to_cup_ratio": "a shell on it gels this many times later than the cup",
     },
@@ -184,6 +187,7 @@ BENCH_WORDS: dict[str, dict[str, str]] = {
         "zero_fraction": "output at 0 Pa, as a part of the supply",
         "span_fraction": "output over full_scale_pa, as a part of the supply",
         "full_scale_pa": "Pa over which the span is spread",
+        "lowest_pa": "Pa absolute below which its maker promises nothing",
         "couple": "K, J or T: type of the thermocouple",
         "reference_ohm": "ohm of the chip's reference resistor",
         "zero_ohm": "ohm of the element at 0 C",

@@ -13,16 +13,14 @@ from firmware_host.core.bag_watch import BagWatch
 from firmware_host.core.cure_watch import CureWatch
 from firmware_host.core.job_state import JobState
 from firmware_host.model.events import AlarmChanged, LeakChecked, Phase, Verdict
-from firmware_host.model.snapshot import BagView
-from firmware_host.physics.gas import leak_throughput_pa_m3_per_s, room_air_cm3_per_min
+from firmware_host.physics.atmosphere import SEA_LEVEL_PA
 from firmware_host.stage.machine import WET
 from firmware_host.vacuum.excursion import Cause
 from firmware_host.vacuum.flow import FlowWatch, Given
 from firmware_host.vacuum.isolated_rate import Rate
-from firmware_host.vacuum.outlook import deepest_wise_pa, minutes_to_limit
+from firmware_host.vacuum.outlook import leak_cm3_per_min, minutes_to_limit
 from firmware_host.vacuum.start import StartProof
 
-STANDARD_ROOM_PA = 101325.0
 ENDED = (Phase.RELEASED, Phase.CLOSED, Phase.ABANDONED)
 BAG_ALARMS = ("bag_leaking", "pump_trouble")
 TROUBLE_WORDS = {
@@ -80,29 +78,14 @@ class FlowRules:
             self.flow.forget_leak()
         return self._leaking(now_s, None)
 
-    def view(self) -> BagView:
-        """Show what is known of leak, pump and depth."""
-        found, test = self.flow.leak or self.flow.rate, self._test
-        low = high = rise = None
-        if found is not None:
-            rise, low, high = found.rise_pa_per_s, found.low_pa_per_s, found.high_pa_per_s
-        elif test is not None:
-            rise, low, high = test.rise_pa_per_s, test.rise_low_pa_per_s, test.rise_high_pa_per_s
-        ahead = None
-        if self._bag_pa is not None and low is not None and high is not None:
-            ahead = minutes_to_limit(self._bag_pa, self._bag.limit_pa, low, high)
-        laminate_k, volume_l = self._cure.laminate_k(), self._job.bag.free_volume_l
-        tau_s = self.flow.tau_s
-        return BagView(
-            leak_pa_per_s=rise,
-            leak_low_pa_per_s=low,
-            leak_high_pa_per_s=high,
-            limit_soonest_s=ahead[0] * 60.0 if ahead else None,
-            limit_latest_s=ahead[1] * 60.0 if ahead and ahead[1] is not None else None,
-            pull_down_s=tau_s,
-            pumping_m3_per_s=volume_l / 1000.0 / tau_s if volume_l and tau_s else None,
-            deepest_wise_pa=deepest_wise_pa(laminate_k) if laminate_k is not None else None,
-        )
+    def known_leak(self) -> Rate | None:
+        """Give the newest estimate of air leaking in, running or tested; None where none is."""
+        return self.flow.leak or self.flow.rate or _leak_of(self._test)
+
+    @property
+    def bag_pa(self) -> float | None:
+        """The newest block mean of the bag."""
+        return self._bag_pa
 
     def _prove_start(self, now_s: float, bag_pa: float | None, pump_pa: float | None) -> None:
         """Watch a wet bag from its closing until it is below its limit for the first time."""
@@ -164,7 +147,7 @@ class FlowRules:
         level_pa = bag_pa if bag_pa is not None else self._bag.newest_pa
         if level_pa is None:
             return ""
-        ahead = minutes_to_limit(level_pa, self._bag.limit_pa, low, high)
+        ahead = minutes_to_limit(level_pa, self._bag.limit_pa, low, high, SEA_LEVEL_PA)
         if ahead is None:
             return ""
         return f"Without the pump the limit is reached in {_minutes(*ahead)}. "
@@ -184,8 +167,8 @@ class FlowRules:
         volume_l = self._job.bag.free_volume_l
         if volume_l is None:
             return ""
-        flow = leak_throughput_pa_m3_per_s(rise_pa_per_s, volume_l / 1000.0)
-        return f" (about {room_air_cm3_per_min(flow, STANDARD_ROOM_PA):.0f} cm3 of air a minute)"
+        air = leak_cm3_per_min(rise_pa_per_s, volume_l, self._cure.laminate_k(), None, SEA_LEVEL_PA)
+        return f" (about {air:.0f} cm3 of air a minute)"
 
     def _rule_words(self) -> str:
         """Name the person's rule, where it says more than the limit does."""

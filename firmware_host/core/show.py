@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from firmware_host.core.bag_view import bag_view
 from firmware_host.core.cure_watch import CureWatch
 from firmware_host.core.work_view import show_work
 from firmware_host.model.snapshot import CureView, View
@@ -36,7 +37,7 @@ def show(monitor: Monitor) -> View:
         alarms=monitor.board.views(),
         unseen_s=monitor.unseen_s,
         room_pa=monitor.room_pa(),
-        bag=monitor.rules.flow.view(),
+        bag=bag_view(monitor),
         laminate=monitor.laminate,
         work=show_work(monitor),
         doubts=monitor.doubts,

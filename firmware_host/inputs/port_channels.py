@@ -7,6 +7,7 @@ into the model's words.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from firmware_host.config.schema import Bench, BenchChannel, Port
 from firmware_host.config.source_tables import WordOrder
@@ -44,7 +45,10 @@ class PortChannels:
 
     def __init__(self, port: Port, channels: Sequence[BenchChannel], period_s: float) -> None:
         """Prepare every conversion. Raises InputError for a channel that cannot measure."""
-        named = [channel_named(channel.name) for channel in channels]
+        named = [
+            replace(channel_named(channel.name), lowest_pa=channel.lowest_pa)
+            for channel in channels
+        ]
         self.group = Group(port.name, tuple(named), period_s)
         self._places = [_place(channel, channels) for channel in channels]
         self._decoder = PortDecoder(self._places)

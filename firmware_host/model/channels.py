@@ -45,6 +45,8 @@ class Channel:
 
     name: str
     role: Role
+    lowest_pa: float | None = None
+    """Of a pressure: absolute, below it the gauge's maker promises nothing."""
 
 
 _NAME = re.compile(r"(bag|pump|barometer|part|mould|shop|cup)([0-9]*)")

@@ -76,7 +76,23 @@ class BagView:
     pumping_m3_per_s: float | None
     """Effective pumping speed; None while the bag's volume is not known."""
     deepest_wise_pa: float | None
-    """1.5 times the vapour pressure of styrene at the laminate's present temperature."""
+    """Lowest bag pressure that neither boils something nor crushes the form."""
+    deepest_why: str | None = None
+    """What rules that: styrene, water, solvent, form, gauge or pump."""
+    depth_margin_pa: float | None = None
+    """Bag pressure above the lowest wise one; below 0 it is too deep."""
+    possible_pa: float | None = None
+    """Lowest pressure that this pump reaches in this bag."""
+    station_pa: float | None = None
+    """Room pressure as measured, typed or usual at the altitude: the deepest vacuum there is."""
+    water_bound_pa: float | None = None
+    """Below it trapped water makes bubbles, whether or not there is any."""
+    limit_against_kick: str | None = None
+    """Whether the vacuum ends before, after, or unsure of the kick; `kicked` once it is past."""
+    below_limit_s: float | None = None
+    """Until a pulling pump has the bag below its limit; None where it is, or never gets there."""
+    leak_cm3_per_min: float | None = None
+    """The leak as room air; None while the bag's volume is not known."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

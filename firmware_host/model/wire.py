@@ -19,6 +19,7 @@ from msgspec import Meta
 from firmware_host.model.channels import Role, channel_named
 from firmware_host.model.events import AlarmChanged, AlarmState, Event, Phase, PhaseEntered
 from firmware_host.model.snapshot import Snapshot, View
+from firmware_host.model.wire_outlook import OutlookMessage, outlook_of
 from hardware.units import ZERO_CELSIUS_K
 
 SCHEMA = 1
@@ -94,6 +95,7 @@ class StateMessage:
     """Air leaking in, as the rise of the shut bag."""
     limit_s_left: float | None
     """Soonest time to the pressure limit if nothing pulled from now on."""
+    outlook: OutlookMessage | None
     alarms: tuple[str, ...]
     """Alarms whose cause holds, as in their topics; the only word of them while a disk is full."""
     seq: int
@@ -203,6 +205,7 @@ def state_of(snapshot: Snapshot, job: JobOnWire, seq: int) -> StateMessage:
         gel_s_left=_gel_s_left(view),
         leak_pa_per_s=_rounded(view.bag.leak_pa_per_s if view.bag is not None else None, 2),
         limit_s_left=_rounded(view.bag.limit_soonest_s if view.bag is not None else None, 0),
+        outlook=outlook_of(view.bag),
         alarms=tuple(
             alarm.name if alarm.channel is None else f"{alarm.name}/{alarm.channel}"
             for alarm in view.alarms

@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from firmware_host.model.events import LeakChecked, Phase
+from firmware_host.report.bag_notes import bag_notes
 from firmware_host.report.doubts import CAUTIONS, doubts
 from firmware_host.report.facts import Facts, Measured, Windows
 from firmware_host.report.happened import (
@@ -82,6 +83,8 @@ class Report:
     gaps: tuple[GapRow, ...]
     tests: tuple[TestRow, ...]
     rule: str
+    bag_notes: tuple[str, ...]
+    """Settling, flow, how long it lasts, how deep was wise."""
     forecasts: tuple[ForecastRow, ...]
     doubts: tuple[str, ...]
     cautions: tuple[str, ...]
@@ -118,6 +121,7 @@ def build(facts: Facts, measured: Mapping[str, Measured], windows: Windows) -> R
         gaps=gap_rows(story, words),
         tests=tuple(_test(test, words) for test in story.tests),
         rule=rule_words(facts.job),
+        bag_notes=bag_notes(facts, measured),
         forecasts=_forecasts(facts, words),
         doubts=doubts(facts),
         cautions=CAUTIONS,

@@ -14,7 +14,6 @@ from firmware_host.batch.checks import (
     lot_reasons,
     pressure_reasons,
     ratio_reasons,
-    standard_pressure_hpa,
     temperature_reasons,
     vacuum_reasons,
 )
@@ -114,12 +113,6 @@ def test_a_fresh_cup_overrules_a_date(can: Lot, cups: list[CupTest], names: list
     assert [one.name for one in lot_reasons([can], cups, TODAY, is_epoxy=False)] == names
 
 
-@pytest.mark.parametrize(("altitude_m", "hpa"), [(0.0, 1013.25), (1500.0, 845.6), (2000.0, 795.0)])
-def test_the_standard_atmosphere_follows_its_table(altitude_m: float, hpa: float) -> None:
-    """ISO 2533, table by geopotential altitude (from memory)."""
-    assert standard_pressure_hpa(altitude_m) == pytest.approx(hpa, abs=0.1)
-
-
 @pytest.mark.parametrize(
     ("hpa", "altitude_m", "doubtful"),
     [
@@ -146,6 +139,10 @@ def test_a_sea_level_figure_at_altitude_is_questioned(
 def test_a_pump_that_goes_deeper_than_the_form_bears_is_said() -> None:
     assert [one.name for one in vacuum_reasons(60.1, Form(deepest_vacuum_kpa=60.0))] == ["too_deep"]
     assert vacuum_reasons(60.0, Form(deepest_vacuum_kpa=60.0)) == []
+    # A foam of 104 kPa is trusted with half of it.
+    assert [one.name for one in vacuum_reasons(52.1, Form(crush_kpa=104.0))] == ["too_deep"]
+    assert vacuum_reasons(52.0, Form(crush_kpa=104.0)) == []
+    assert vacuum_reasons(90.0, Form(crush_kpa=104.0, deepest_vacuum_kpa=95.0)) == []
     assert vacuum_reasons(100.0, None) == []
 
 

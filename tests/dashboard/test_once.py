@@ -68,6 +68,7 @@ def test_the_whole_screen_as_text_with_alarm_and_trends() -> None:
     assert text.startswith(GOLDEN)
     assert text.endswith(
         "   0 [..===o====....|.............] 6.6   | limit 3.3 Pa/s, 1 inHg in 5 min\n"
+        " unpumped    not known\n"
         " resin       kicked   gelled 08:50 to 09:20   conversion 42% (30% to 55%)\n"
         " bag         49 mbar part1     25.0 C    part2 !! open       shop      20.0 C\n"
         " board answers   recording   no gaps   no broker                    north-bench\n"

@@ -24,7 +24,7 @@ from tests.dashboard.parts import (
     snapshot,
 )
 
-DROP_ROW, GAUGE_ROW, RESIN_ROW, STATE_ROW, KEY_ROW = 18, 19, 20, 22, 23
+DROP_ROW, GAUGE_ROW, RESIN_ROW, STATE_ROW, KEY_ROW = 17, 18, 20, 22, 23
 """Where they stand on a screen of 24 rows with one row of channels."""
 
 

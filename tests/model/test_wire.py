@@ -150,6 +150,7 @@ def test_the_state_says_how_things_stand() -> None:
         "gel_s_left": 3000.0,
         "leak_pa_per_s": None,
         "limit_s_left": None,
+        "outlook": None,
         "alarms": ["sensor_fault/part1"],
         "seq": 7,
     }

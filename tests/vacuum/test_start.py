@@ -7,7 +7,6 @@ import math
 import pytest
 
 from firmware_host.vacuum.excursion import Cause
-from firmware_host.vacuum.outlook import deepest_wise_pa, minutes_to_limit
 from firmware_host.vacuum.pull_down import pull_down_tau_s
 from firmware_host.vacuum.start import PROVE_S, STALLED_S, StartProof
 
@@ -51,18 +50,3 @@ def test_the_pull_down_of_three_litres_and_one_cubic_metre_an_hour() -> None:
 
 def test_a_fall_too_small_to_tell_teaches_nothing() -> None:
     assert pull_down_tau_s([2_500.0, 2_200.0, 2_000.0, 2_000.0, 2_000.0], 5.0) is None
-
-
-def test_a_leak_reaches_the_limit_along_a_line() -> None:
-    # A 0.1 mm hole fills 3 L from 15 to 50 kPa in 664.26 s: 52.69 Pa/s, an ODE of choked flow.
-    ahead = minutes_to_limit(15_000.0, 50_000.0, 52.69, 52.69)
-    assert ahead is not None
-    assert ahead[0] * 60.0 == pytest.approx(664.26, rel=1e-3)
-    assert minutes_to_limit(50_000.0, 50_000.0, 1.0, 2.0) is None
-    assert minutes_to_limit(3_000.0, 15_000.0, 0.0, 10.0) == (20.0, None)
-
-
-def test_styrene_boils_in_the_exotherm_and_not_in_the_cold_hold() -> None:
-    # 25 inHg at sea level leaves 16665 Pa; pure styrene boils there at 88.2 degC (VDI, CoolProp).
-    assert deepest_wise_pa(293.15) < 1_000.0
-    assert deepest_wise_pa(273.15 + 88.19) / 1.5 == pytest.approx(16_665.0, rel=0.03)
