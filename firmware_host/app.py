@@ -38,7 +38,7 @@ from firmware_host.model.snapshot import Snapshot
 from firmware_host.outputs.attachment import attach_page
 from firmware_host.outputs.health import Health
 from firmware_host.outputs.job_folder import create_job_folder, find_open_job, job_sha256
-from firmware_host.outputs.planned import planned_for
+from firmware_host.outputs.planned import note_what_it_taught, plan_at_start
 from firmware_host.outputs.publisher import About, Publisher
 from firmware_host.outputs.record import RecordWriter
 from firmware_host.outputs.record_reader import open_record
@@ -118,7 +118,7 @@ def find_place(watch: Watch, groups: tuple[Group, ...], clock: Clock, *, fresh: 
 
 def _begun(watch: Watch, base: Path, groups: tuple[Group, ...], clock: Clock) -> Place:
     folder = create_job_folder(base, watch.job.job.part, clock.wall(), watch.job_bytes)
-    planned = planned_for(watch.job, base, clock.wall().date())
+    planned = plan_at_start(watch.job, base, clock.wall().date())
     meta = describe(
         clock,
         plan_sheet=planned.sheet,
@@ -237,6 +237,7 @@ def run_watch(
         gc.freeze()  # what was loaded by now lives as long as the watch: no need to search it again
         loop.run()
     _keep_page(place.folder)
+    note_what_it_taught(place.folder)
 
 
 def _put_together(

@@ -26,7 +26,7 @@ def outlook_of(job: JobDescription, past: Sequence[Outcome], today: date) -> Out
     if job.form is not None and job.form.shell_to_cup_ratio is not None:
         known = with_ratio(known, job.form.shell_to_cup_ratio)
     key, lot = resin_key(job), resin_lot(job) or TODAY
-    mine = [one for one in past if one.resin == key and one.teaches]
+    mine = [one for one in past if one.resin == key and _usable(one, job)]
     everything = in_order([*mine, *cups_of(job, today, lot)])
     cups = [one for one in everything if one.kind is Kind.CUP]
     return Outlook(
@@ -37,6 +37,11 @@ def outlook_of(job: JobDescription, past: Sequence[Outcome], today: date) -> Out
         cups_seen=tuple(one for one in cups if one.lot == lot),
         shells_of_can=sum(one.lot == lot and one.kind is Kind.SHELL for one in everything),
     )
+
+
+def _usable(one: Outcome, job: JobDescription) -> bool:
+    """Tell whether an outcome says something; a dose of 0 starts no resin that needs one."""
+    return one.teaches and (one.dose_percent > 0.0 or not job.resin.has_initiator)
 
 
 def _learnt(known: Learnt, everything: Sequence[Outcome], today: date) -> Learnt:

@@ -30,6 +30,7 @@ from firmware_host.batch.dose import (
     percent_of_drops,
 )
 from firmware_host.batch.outlook import outlook_of
+from firmware_host.batch.part_peak import PartPeak, part_peak, peak_reasons
 from firmware_host.batch.reasons import Reason, Weight, answered
 from firmware_host.batch.resin_need import (
     ResinNeed,
@@ -74,6 +75,7 @@ class Plan:
     outlook: Outlook
     task: Task
     deepest_vacuum_kpa: float
+    peak: PartPeak
     reasons: tuple[Reason, ...]
 
     @property
@@ -95,6 +97,8 @@ def plan_of(job: JobDescription, measured: Measured, past: Sequence[Outcome], to
     deepest_kpa = (measured.station_pressure_hpa - job.pump.ultimate_mbar) / 10.0
     found = [*_reasons(job, measured, batch, today), *vacuum_reasons(deepest_kpa, job.form)]
     found += time_reasons(task)
+    peak = part_peak(job, measured, batch.need, task)
+    found += peak_reasons(peak)
     return Plan(
         job=job,
         measured=measured,
@@ -103,6 +107,7 @@ def plan_of(job: JobDescription, measured: Measured, past: Sequence[Outcome], to
         outlook=outlook,
         task=task,
         deepest_vacuum_kpa=deepest_kpa,
+        peak=peak,
         reasons=tuple(answered(reason, job.overrides) for reason in found),
     )
 

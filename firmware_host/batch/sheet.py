@@ -124,6 +124,12 @@ def _time(plan: Plan) -> Iterator[str]:
         f"{measured.station_pressure_hpa:g} hPa: deepest vacuum {deepest:.1f} kPa "
         f"({deepest / KPA_PER_INHG:.1f} inHg)",
     )
+    peak = plan.peak
+    yield _wrapped(
+        "PEAK",
+        f"laminate about {peak.temp_c:.0f} C, up to {peak.high_c:.0f} C in 19 of 20; {peak.whose} "
+        f"bears {peak.limit_c:g} C",
+    )
     yield _wrapped("NEXT", advice(plan))
     cans = [one for one in plan.outlook.cups_seen if one.gel_min is not None]
     for cup in cans[-3:]:

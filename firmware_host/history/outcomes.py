@@ -11,6 +11,10 @@ from enum import StrEnum
 
 from hardware.units import ZERO_CELSIUS_K
 
+LONGEST_MIN = 100_000.0
+COLDEST_K, HOTTEST_K = 233.15, 393.15
+"""-40 to 120 degC; outside, a line was changed by hand."""
+
 
 class Kind(StrEnum):
     """Where the resin was."""
@@ -55,7 +59,10 @@ class Outcome:
     @property
     def teaches(self) -> bool:
         """Whether learning can use it."""
-        return self.temp_k is not None and (self.gel_min or self.not_by_min) is not None
+        minutes = self.gel_min if self.gel_min is not None else self.not_by_min
+        if minutes is None or not 0.0 < minutes < LONGEST_MIN or self.dose_percent < 0.0:
+            return False
+        return self.temp_k is not None and COLDEST_K < self.temp_k < HOTTEST_K
 
     @property
     def temp_c(self) -> float | None:

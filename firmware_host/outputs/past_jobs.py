@@ -64,6 +64,17 @@ def past_jobs(base: Path) -> PastJobs:
     return PastJobs(outcomes=tuple(found), problems=tuple(problems))
 
 
+def keep_outcomes(folder: Path) -> None:
+    """Read one folder that has just ended, so that the next watch knows of it without `plan`.
+
+    Raises RecordError for a folder that cannot be read.
+    """
+    stamp = stamps_of(folder.parent).get(folder.name)
+    if stamp is not None:
+        entry = Entry(folder=folder.name, stamp=stamp, outcomes=_read(folder))
+        _keep(folder.parent / LEDGER_NAME, [entry])
+
+
 def kept_outcomes(base: Path) -> tuple[Outcome, ...]:
     """Give what was read before, of folders that are still there; opens no record."""
     known = _ledger(base / LEDGER_NAME)
@@ -77,7 +88,11 @@ def stamps_of(base: Path) -> dict[str, str]:
     if not base.is_dir():
         return {}
     stamps = {}
-    for folder in sorted(os.scandir(base), key=lambda one: one.name):
+    try:
+        found = sorted(os.scandir(base), key=lambda one: one.name)
+    except OSError:
+        return {}
+    for folder in found:
         try:
             seen = os.stat(os.path.join(folder.path, _RECORD_NAME))  # noqa: PTH116, PTH118 - a thousand folders: a Path each costs more than the look
         except OSError:

@@ -1,11 +1,12 @@
 """The plan as it stands when a watch begins: the sheet for the record, the start for the cure.
 
-Only what was learnt before is used; new folders are read by `plan` and `jobs`, where a person
-waits, never at a pour.
+Only what was learnt before is used; folders are read by `plan` and `jobs`, where a person waits,
+and by a watch once its job is over, never at a pour.
 """
 
 from __future__ import annotations
 
+import logging
 import math
 from dataclasses import dataclass
 from datetime import date
@@ -17,15 +18,19 @@ from firmware_host.batch.plan import batch_of, plan_of
 from firmware_host.batch.sheet import sheet_of
 from firmware_host.batch.work_window import WindowSource
 from firmware_host.config.schema import JobDescription
+from firmware_host.errors import MonitorError
 from firmware_host.history.law import law_of
 from firmware_host.history.learn import forecast
 from firmware_host.history.outcomes import Outcome
 from firmware_host.history.prior import RatePrior
-from firmware_host.outputs.past_jobs import kept_outcomes
+from firmware_host.outputs.past_jobs import keep_outcomes, kept_outcomes
 from hardware.units import ZERO_CELSIUS_K
 
 MOST_LN_SHIFT = 3.0
 """A factor of twenty; beyond it the job file, or the cup, is wrong."""
+UNREADABLE = (MonitorError, OSError, ValueError, ArithmeticError)
+"""What a folder or a line that somebody changed by hand can come to."""
+_LOG = logging.getLogger(__name__)
 USUAL_C = 20.0
 """Where nobody measured: the shift of a resin hardly depends on it."""
 
@@ -37,6 +42,23 @@ class Planned:
     sheet: str
     """Empty where a condition was not measured."""
     learnt: RatePrior | None
+
+
+def plan_at_start(job: JobDescription, base: Path, today: date) -> Planned:
+    """Plan from what was learnt; nothing in past folders keeps a job from being watched."""
+    try:
+        return planned_for(job, base, today)
+    except UNREADABLE as error:
+        _LOG.warning("what past jobs in %s taught is left out: %s", base, error)
+        return Planned(sheet="", learnt=None)
+
+
+def note_what_it_taught(folder: Path) -> None:
+    """Keep what a job that is over taught, now that a person no longer waits."""
+    try:
+        keep_outcomes(folder)
+    except UNREADABLE as error:
+        _LOG.warning("%s teaches the next job nothing: %s", folder, error)
 
 
 def planned_for(job: JobDescription, base: Path, today: date) -> Planned:

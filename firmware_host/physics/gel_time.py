@@ -78,6 +78,19 @@ class GelLaw:
             at_min += step
         return math.inf
 
+    def induction_s(self, temp_k: float, dose_percent: float) -> float:
+        """Seconds that the inhibitor lasts at a steady temperature; 0 for a resin without one."""
+        return 60.0 * self.scale * self._induction_min(temp_k, self._dose(dose_percent))
+
+    def speed_per_s(self, conversion: float, temp_k: float, dose_percent: float) -> float:
+        """d(alpha)/dt once the inhibitor is gone, throttled near the conversion limit."""
+        limit = self.limit_at_20c + self.limit_per_k * (temp_k - T20_K)
+        beyond = THROTTLE_STEEPNESS * (conversion - limit + THROTTLE_OFFSET)
+        left: float = max(1.0 - conversion, 0.0) ** self.order_n
+        rate = self._rate_per_min(temp_k, self._dose(dose_percent)) / (60.0 * self.scale)
+        grown: float = self.seed + max(conversion, 0.0) ** self.order_m
+        return rate * grown * left / (1.0 + math.exp(min(beyond, 60.0)))
+
     def _speed_per_min(self, temp_k: float, dose: float, needed: float, *, growing: bool) -> float:
         if growing:
             return self._rate_per_min(temp_k, dose) / (needed * self.scale)
