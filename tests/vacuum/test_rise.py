@@ -5,8 +5,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from firmware_host.model.events import LeakChecked, Verdict
 from firmware_host.physics.gas import styrene_pressure_pa
+from firmware_host.report.bag_notes import settles, settling_words
 from firmware_host.vacuum.rise import RiseEstimate, estimate_rise, fit_line
+from firmware_host.vacuum.verdict import Judgement, judge
 from tests.vacuum.drop_tests import (
     LIMIT_PA_PER_S,
     Array,
@@ -96,8 +99,34 @@ def test_the_published_drop_test_passes_its_rule_many_times_over() -> None:
     found = estimated(MINUTES_S, dial_pa(), noise_pa=33.9 / 12.0**0.5)
     assert found.chance_above_limit < 0.005
     assert found.rise_pa_per_s < 0.999791
+    assert found.rise_pa_per_s < 0.7
     assert found.low_pa_per_s < 0.7
     assert found.high_pa_per_s > 0.1
+    said = judge(Judgement(), found, 300.0, elapsed_s=300.0, closing=True)
+    assert said.verdict is Verdict.TIGHT
+    assert found.high_pa_per_s < LIMIT_PA_PER_S / 10.0
+
+
+def test_the_published_drop_test_is_told_to_be_mostly_settling() -> None:
+    """Its slope falls to four tenths from the first two minutes to the last two."""
+    found = estimated(MINUTES_S, dial_pa(), noise_pa=33.9 / 12.0**0.5)
+    said = LeakChecked(
+        time_s=300.0,
+        number=1,
+        start_s=0.0,
+        end_s=300.0,
+        decided_s=300.0,
+        rise_pa_per_s=found.rise_pa_per_s,
+        rise_low_pa_per_s=found.low_pa_per_s,
+        rise_high_pa_per_s=found.high_pa_per_s,
+        whole_rise_pa_per_s=found.whole.rise_pa_per_s,
+        limit_pa_per_s=LIMIT_PA_PER_S,
+        verdict=Verdict.TIGHT,
+        final=True,
+    )
+    assert settles(said)
+    assert "settling, outgassing or warmth" in settling_words(said)
+    assert said.whole_rise_pa_per_s == pytest.approx(0.999791, abs=1e-6)
 
 
 def test_too_short_a_span_gives_no_estimate() -> None:
