@@ -1,5 +1,7 @@
 """The only module that asks what time it is. Durations use the monotonic reading.
 
+That reading goes on while the computer sleeps: resin does not wait for it.
+
 A demo or a test hands over another clock: `ScaledClock` runs faster than the world,
 `ManualClock` is turned by hand.
 """
@@ -10,6 +12,7 @@ import time
 from datetime import UTC, datetime, timedelta
 from typing import Protocol
 
+CLOSE_LOOKS_S = 0.1
 LEAST_REAL_TIMEOUT_S = 0.5
 """However fast a scaled clock runs, a time-out never falls below this much real time."""
 
@@ -23,6 +26,9 @@ class Clock(Protocol):
 
     def monotonic_s(self) -> float:
         """Seconds that never run backwards; only differences mean anything."""
+
+    def asleep_s(self) -> float:
+        """Seconds of the monotonic reading for which this computer was suspended."""
 
     def wall(self) -> datetime:
         """Date and time with offset, for people; never used for a duration."""
@@ -38,7 +44,11 @@ class SystemClock:
 
     def monotonic_s(self) -> float:
         """See `Clock`."""
-        return time.monotonic()
+        return _since_boot_s()
+
+    def asleep_s(self) -> float:
+        """See `Clock`."""
+        return _asleep_s()
 
     def wall(self) -> datetime:
         """See `Clock`."""
@@ -61,7 +71,11 @@ class ScaledClock:
 
     def monotonic_s(self) -> float:
         """See `Clock`."""
-        return time.monotonic() * self.rate
+        return _since_boot_s() * self.rate
+
+    def asleep_s(self) -> float:
+        """See `Clock`."""
+        return _asleep_s() * self.rate
 
     def wall(self) -> datetime:
         """See `Clock`."""
@@ -79,11 +93,16 @@ class ManualClock:
 
     def __init__(self, start_s: float = 0.0) -> None:
         self._now_s = start_s
+        self.slept_s = 0.0
         self._wall_at_zero = datetime(2026, 3, 1, 8, 0, tzinfo=UTC)
 
     def monotonic_s(self) -> float:
         """See `Clock`."""
         return self._now_s
+
+    def asleep_s(self) -> float:
+        """See `Clock`."""
+        return self.slept_s
 
     def wall(self) -> datetime:
         """See `Clock`."""
@@ -98,6 +117,23 @@ class ManualClock:
         if seconds < 0.0:
             raise ValueError(f"a clock cannot be turned back by {-seconds} s")
         self._now_s += seconds
+
+    def suspend(self, seconds: float) -> None:
+        """Move time forward while the computer sleeps."""
+        self.turn(seconds)
+        self.slept_s += seconds
+
+
+def _since_boot_s() -> float:
+    return time.clock_gettime(time.CLOCK_BOOTTIME)
+
+
+def _asleep_s() -> float:
+    while True:
+        before_s, boot_s, after_s = time.monotonic(), _since_boot_s(), time.monotonic()
+        # Whoever loses the processor between two looks would find a sleep that was none.
+        if after_s - before_s < CLOSE_LOOKS_S:
+            return boot_s - before_s
 
 
 def boot_id() -> str:

@@ -47,6 +47,8 @@ ANSWER_TURN_S = 0.02
 """The same while somebody waits for an answer."""
 ANSWER_WITHIN_S = 10.0
 """Real time after which a command is answered although it is not stored yet."""
+LEAST_SLEEP_S = 1.0
+SLEPT = "this computer slept"
 REFOLD_STEPS = 5_000
 REFOLD_EXTRA_S = 60.0
 """Asked of the service manager after every so many inputs of a long record."""
@@ -151,6 +153,7 @@ class Loop:
         self._readers = tuple(readers)
         self._stop = stop
         self._began_ms = self._seen_ms = timeline.now_ms()
+        self._asleep_s = timeline.clock.asleep_s()
         self._is_current = True
         """Whether the core has seen all that the record holds."""
         self._disk = DiskWatch(timeline.at_least_real_s)
@@ -193,6 +196,7 @@ class Loop:
     def turn(self, wait_s: float) -> None:
         """Take one message, if one comes within this much real time, and do what is due."""
         message = self._inbox.take(wait_s)
+        self._note_sleep()
         if message is not None:
             self._handle(message)
         self._tick_if_quiet()
@@ -248,6 +252,16 @@ class Loop:
         self._ticker.heard(arrived.arrived_s)
         self._step(arrived.frame, raw=arrived.raw, arrived_s=arrived.arrived_s)
         self._health.judged(self._timeline.now_s() - arrived.arrived_s)
+
+    def _note_sleep(self) -> None:
+        """Own up to a span in which the computer was suspended: nobody watched."""
+        asleep_s = self._timeline.clock.asleep_s()
+        slept_s, self._asleep_s = asleep_s - self._asleep_s, asleep_s
+        if slept_s >= LEAST_SLEEP_S:
+            _LOG.warning("this computer slept for %.0f s: nobody watched", slept_s)
+            self._hurry = True
+            start_s, self._seen_ms = self._seen_ms / 1000.0, self._now_ms()
+            self._step(Unseen(self._seen_ms / 1000.0, start_s, SLEPT))
 
     def _note_link(self, changed: LinkChanged) -> None:
         name = self._publisher.link(changed)

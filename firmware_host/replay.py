@@ -130,6 +130,10 @@ class LogClock:
         """See `clock.Clock`."""
         return 0.0
 
+    def asleep_s(self) -> float:
+        """See `clock.Clock`."""
+        return 0.0
+
     def wall(self) -> datetime:
         """See `clock.Clock`."""
         return self._wall

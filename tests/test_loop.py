@@ -472,3 +472,14 @@ def test_what_the_way_to_a_phone_says_is_judged_in_order(rig: Rig) -> None:
         (1.0, False),
         (3.0, True),
     ]
+
+
+def test_a_sleep_of_the_computer_is_a_span_in_which_nobody_watched(rig: Rig) -> None:
+    rig.turn(5.0)
+    rig.clock.suspend(0.9)
+    rig.turn()
+    rig.clock.suspend(3600.0)
+    rig.turn()
+    (gap,) = [given for given in rig.core.told if isinstance(given, Unseen)]
+    assert gap.why == "this computer slept"
+    assert (gap.start_s, gap.time_s) == (5.0, 3605.9)

@@ -118,7 +118,7 @@ class RecordThread:
     def enqueue(self, entry: Entry) -> None:
         """Hand rows over; never waits and never refuses."""
         if self.is_idle:
-            self._since_s = entry.put_s
+            self._since_s = self._awake_s()
         self._queue.put(entry)
         if entry.urgent:
             self._hurry.set()
@@ -137,7 +137,7 @@ class RecordThread:
         return self._ended
 
     def _slowness(self) -> str:
-        waits_s = self._clock.monotonic_s() - self._since_s
+        waits_s = self._awake_s() - self._since_s
         limit_s = max(SLOW_AFTER_S, LEAST_REAL_TIMEOUT_S * self._clock.rate)
         if self._slow_commits >= SLOW_COMMITS:
             return (
@@ -150,6 +150,10 @@ class RecordThread:
             f"{self._path}: the disk has confirmed nothing for {waits_s:.0f} s "
             f"(limit {limit_s:.0f} s). Another card or disk may be due."
         )
+
+    def _awake_s(self) -> float:
+        """Time in which a disk could have done something: not while the computer slept."""
+        return self._clock.monotonic_s() - self._clock.asleep_s()
 
     def _slow_commit_s(self) -> float:
         return max(SLOW_COMMIT_S, LEAST_REAL_TIMEOUT_S * self._clock.rate)
@@ -212,6 +216,7 @@ class RecordThread:
 
     def _commit(self) -> None:
         batch, mono_s, wall = self._batch, self._clock.monotonic_s(), self._clock.wall()
+        awake_s = self._awake_s()
         rows = [row for entry in batch for row in entry.rows]
         offset_s = wall.timestamp() - mono_s
         is_set = abs(offset_s - self._wall_offset_s) > WALL_STEP_S * max(1.0, self._clock.rate)
@@ -219,18 +224,18 @@ class RecordThread:
             noted = (self._walls + 1, self._session.n, mono_s, rfc3339(wall))
             rows.append(("wall_clock", checked("wall_clock", noted)))
         self._file.write(rows)
-        is_slow = self._clock.monotonic_s() - mono_s > self._slow_commit_s()
+        is_slow = self._awake_s() - awake_s > self._slow_commit_s()
         self._slow_commits = self._slow_commits + 1 if is_slow else 0
         if is_set:
             self._walls, self._wall_offset_s = self._walls + 1, offset_s
         self._say_stored(batch)
 
     def _say_stored(self, batch: list[Entry]) -> None:
-        self._since_s = self._clock.monotonic_s()
+        self._since_s = self._awake_s()
         self._stored = Stored(
             frames=self._stored.frames + sum(entry.frames for entry in batch),
             inputs=batch[-1].inputs,
-            at_s=self._since_s,
+            at_s=self._clock.monotonic_s(),
         )
         self._events += sum(table == "event" for entry in batch for table, _ in entry.rows)
         self._batch, self._fault = [], ""
