@@ -50,6 +50,8 @@ class Chip:
 
     kind = ""
     """What the raw is, as the hello says it."""
+    longest = 8
+    """Characters of its longest raw, errors included."""
 
     def read(self) -> str:
         """Read the raw now. Raises OSError from the bus."""
@@ -161,6 +163,7 @@ class Bmp280(Chip):
     """
 
     kind = "bmp280"
+    longest = 60
 
     def __init__(self, bus: I2cBus) -> None:
         self._bus = bus

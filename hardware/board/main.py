@@ -1,19 +1,13 @@
 """The board itself, an RP2040 with its pins: what hangs where, then round and round.
 
-Change `chips_of` to what hangs on your board; `hardware/wiring.md` has the pin tables. The order is
-that of the raws: the bench file's `index` counts it from 0.
+What hangs on it is written in `layout.py`; nothing here need be changed.
 """
 
 import sys
 
-from hardware.board.chips import (
-    Ads1115,
-    Bmp280,
-    Chip,
-    I2cBus,
-    Max31855,
-    SpiBus,
-)
+from hardware.board.chips import I2cBus, SpiBus
+from hardware.board.layout import I2C_PINS, RAWS, SPI_PINS
+from hardware.board.parts import Buses, chips_of
 from hardware.board.talk import Board, Pins
 
 SPI_HZ = 1000000
@@ -27,13 +21,15 @@ BLINKS = 6
 class PinSpi(SpiBus):
     """One chip-select of the SPI."""
 
-    def __init__(self, machine, spi, select):
-        self._spi = spi
+    def __init__(self, machine, spi, select, mode):
+        self._spi, self._mode = spi, mode
         self._select = machine.Pin(select, machine.Pin.OUT, value=1)
 
     def xfer(self, tx: bytes) -> bytes:
         """See `SpiBus`."""
         rx = bytearray(len(tx))
+        # Chips of two modes share the bus: each sets its own before it is selected.
+        self._spi.init(baudrate=SPI_HZ, polarity=0, phase=self._mode)
         self._select(0)
         try:
             self._spi.write_readinto(tx, rx)
@@ -54,21 +50,28 @@ class PinI2c(I2cBus):
         return bytes(self._i2c.readfrom(self._address, count)) if count else b""
 
 
-def chips_of(machine) -> list[Chip]:
-    """Say what hangs on the board, in the order of the raws."""
-    spi = machine.SPI(
-        0, SPI_HZ, polarity=0, phase=0, sck=machine.Pin(18), mosi=machine.Pin(19),
-        miso=machine.Pin(16),
-    )  # fmt: skip
-    i2c = machine.I2C(0, scl=machine.Pin(5), sda=machine.Pin(4), freq=I2C_HZ)
-    return [
-        Ads1115(PinI2c(i2c, 0x48), "0"),  # bag transducer
-        Ads1115(PinI2c(i2c, 0x48), "3"),  # its supply
-        Max31855(PinSpi(machine, spi, 17)),  # part1
-        Max31855(PinSpi(machine, spi, 20)),  # part2
-        Max31855(PinSpi(machine, spi, 21)),  # mould
-        Bmp280(PinI2c(i2c, 0x76)),  # barometer
-    ]
+class PinBuses(Buses):
+    """Both buses of the board; each is set up when its first chip asks for it."""
+
+    def __init__(self, machine):
+        self._machine = machine
+        self._spi = self._i2c = None
+
+    def spi(self, pin: int, mode: int) -> SpiBus:
+        """See `Buses`."""
+        if self._spi is None:
+            clock, out, back = [self._machine.Pin(number) for number in SPI_PINS]
+            self._spi = self._machine.SPI(
+                0, SPI_HZ, polarity=0, phase=mode, sck=clock, mosi=out, miso=back
+            )
+        return PinSpi(self._machine, self._spi, pin, mode)
+
+    def i2c(self, address: int) -> I2cBus:
+        """See `Buses`."""
+        if self._i2c is None:
+            clock, data = [self._machine.Pin(number) for number in I2C_PINS]
+            self._i2c = self._machine.I2C(0, scl=clock, sda=data, freq=I2C_HZ)
+        return PinI2c(self._i2c, address)
 
 
 class BoardPins(Pins):
@@ -109,10 +112,11 @@ class BoardPins(Pins):
             self._time.sleep_ms(50)
 
 
-def started(machine, time, poll, usb, boot_id) -> Board:
-    """Put the board together; it says hello."""
+def started(machine, time, poll, usb, boot_id, raws=RAWS) -> Board:
+    """Put the board together; it says hello. Raises ValueError for a layout that cannot be."""
     uid = "".join([f"{byte:02X}" for byte in machine.unique_id()])
-    return Board(BoardPins(machine, time, poll, usb), chips_of(machine), uid, boot_id)
+    chips = chips_of(raws, PinBuses(machine))
+    return Board(BoardPins(machine, time, poll, usb), chips, uid, boot_id)
 
 
 def run():

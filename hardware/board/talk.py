@@ -12,6 +12,8 @@ PROTOCOL = 1
 FIRMWARE = "1.0"
 STATUS_PERIOD_MS = 10000
 LEAST_PERIOD_MS, MOST_PERIOD_MS = 20, 60000
+FRAMING = 11
+"""Bytes about a body: `@`, `*`, eight of CRC, line feed."""
 LONGEST_LINE = 240
 """Bytes from `@` to the line feed, both counted."""
 
@@ -56,14 +58,30 @@ def opened(line: bytes) -> str:
     return "".join([chr(byte) for byte in body])
 
 
+def _refuse_too_long(hello: str, chips: list[Chip]) -> None:
+    """Raise ValueError where a line of these raws could be longer than any host takes.
+
+    Said at boot: a line that grows too long later would be lost, and with it every channel.
+    """
+    sample = len("S,65535,4294967295") + sum([1 + chip.longest for chip in chips])
+    longest = max(len(hello), sample) + FRAMING
+    if longest > LONGEST_LINE:
+        raise ValueError(
+            f"{len(chips)} raws make a line of up to {longest} bytes, the most is {LONGEST_LINE}: "
+            "put some on another board"
+        )
+
+
 class Board:
     """One board from boot to boot; `turn` is called again and again."""
 
     def __init__(
         self, pins: Pins, chips: list[Chip], uid: str, boot_id: str, period_ms: int = 500
     ) -> None:
+        """Say hello. Raises ValueError for more raws than a line holds."""
         self._pins, self._chips = pins, chips
         self._uid, self._boot_id = uid, boot_id
+        _refuse_too_long(self._hello(), chips)
         self._period_ms = period_ms
         self._seq = self._status_seq = self._overruns = 0
         self._rest = b""

@@ -60,9 +60,18 @@ class FakeSpi:
 
     def __init__(self, number: int, hz: int, **wires: object) -> None:
         self.number, self.hz, self.wires = number, hz, wires
+        self.phase = wires["phase"]
+
+    def init(self, baudrate: int, polarity: int, phase: int) -> None:
+        assert (baudrate, polarity) == (self.hz, 0)
+        self.phase = phase
 
     def write_readinto(self, tx: bytes, rx: bytearray) -> None:
-        rx[:] = b"\x01\x90\x19\x00"[: len(tx)]
+        """Chips of phase 1 are the linearising one, set up as type T: 25 degC too."""
+        if self.phase == 1:
+            rx[:] = (b"\x00\x91\x07" + bytes(10) + b"\x01\x90\x00\x00")[: len(tx)]
+        else:
+            rx[:] = b"\x01\x90\x19\x00"[: len(tx)]
 
 
 class FakeI2c:

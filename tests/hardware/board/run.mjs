@@ -17,8 +17,8 @@ for (const folder of ["hardware/board", "tests/hardware/board"]) {
 python.runPython(`
 import sys
 sys.path.append("/")
-from tests.hardware.board.story import told, told_by_main
+from tests.hardware.board.story import MIXED, refusals, told, told_by_main
 print(sys.implementation.name)
-for line in told() + told_by_main():
+for line in told() + told_by_main() + told_by_main(MIXED) + refusals():
     print("".join(["%02x" % byte for byte in line]))
 `);

@@ -94,10 +94,43 @@ def told() -> list[bytes]:
     return pins.sent + [f"blinks {pins.blinks}".encode()]
 
 
-def told_by_main() -> list[bytes]:
+MIXED = (("max31855", 17), ("max31856", 20, "T"), ("mcp3208", 21, 5), ("ads1115", 0x48))
+"""A layout whose chips share the SPI with two modes."""
+REFUSED = (
+    (("max3185", 17),),
+    (("max31855",),),
+    (("max31855", 17), ("max31855", 99)),
+    (("max31856", 17, "R"),),
+    (("max31865", 17, 5),),
+    (("mcp3208", 17, 8),),
+    (("ads1115", 0x48, "4"),),
+    (("ads1115", 0x48, "0", 5.0),),
+    (("bmp280", 0x78),),
+    ((),),
+    tuple([("bmp280", 0x76)] * 4),
+    tuple([("max31855", 17)] * 24),
+)
+"""Layouts that cannot be."""
+
+
+def refusals() -> list[bytes]:
+    """Say why each of them is refused at boot."""
+    said = []
+    for raws in REFUSED:
+        try:
+            started(FakeMachine(), FakeTime(0), FakePoll(), Usb(), BOOT_ID, raws)
+        except ValueError as error:
+            said.append(str(error).encode())
+        else:
+            said.append(b"taken")
+    return said
+
+
+def told_by_main(raws: object = None) -> list[bytes]:
     """Every line of the board's own `main` on fake pins, across the wrap of its ticks."""
     usb, clock = Usb(), FakeTime((1 << 30) - 1000)
-    board = started(FakeMachine(), clock, FakePoll(), usb, BOOT_ID)
+    layout = [] if raws is None else [raws]
+    board = started(FakeMachine(), clock, FakePoll(), usb, BOOT_ID, *layout)
     for _ in range(110):
         clock.sleep_ms(100)
         board.turn()

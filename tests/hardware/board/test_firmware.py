@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from hardware.board.chips import Max31855
 from hardware.board.talk import Board, frame
 from hardware.frames import (
     FrameReader,
@@ -21,7 +22,19 @@ from hardware.frames import (
     encode_status,
 )
 from hardware.messages import Hello, Reply, SampleLine, Status
-from tests.hardware.board.story import BEGIN_MS, BOOT_ID, UID, ToldPins, chips, told, told_by_main
+from tests.hardware.board.fakes import ScriptedSpi
+from tests.hardware.board.story import (
+    BEGIN_MS,
+    BOOT_ID,
+    MIXED,
+    REFUSED,
+    UID,
+    ToldPins,
+    chips,
+    refusals,
+    told,
+    told_by_main,
+)
 
 PROJECT = Path(__file__).parents[3]
 BUILD = os.environ.get("BAGVIGIL_MICROPYTHON", "")
@@ -47,7 +60,9 @@ def samples(lines: Iterable[bytes]) -> list[SampleLine]:
     return [one for one in messages if isinstance(one, SampleLine)]
 
 
-@pytest.mark.parametrize("lines", [told()[:-1], told_by_main()], ids=["told", "main"])
+@pytest.mark.parametrize(
+    "lines", [told()[:-1], told_by_main(), told_by_main(MIXED)], ids=["told", "main", "mixed"]
+)
 def test_every_line_is_byte_for_byte_the_hosts_own(lines: list[bytes]) -> None:
     assert [encoded_by_the_host(line) for line in lines] == lines
 
@@ -113,6 +128,52 @@ def test_the_boards_own_supply_is_that_of_its_divider() -> None:
     assert (status.uptime_s, status.supply_mv) == (10, 4999)
 
 
+def test_chips_of_two_modes_share_the_bus_by_the_layout_alone() -> None:
+    first = samples(told_by_main(MIXED))[0]
+    assert first.raws == ("01901900", "01900000", "!2", "13333")
+
+
+@pytest.mark.parametrize(
+    ("raws", "said"),
+    list(
+        zip(
+            REFUSED,
+            (
+                "raw 0: 'max3185' is no part; parts are ads1115, bmp280, max31855, max31856, "
+                "max31865, mcp3208",
+                "raw 0: chip-select pin None of max31855 must be from 0 to 29",
+                "raw 1: chip-select pin 99 of max31855 must be from 0 to 29",
+                "raw 0: couple 'R' is none of",
+                "raw 0: wires 5 is none of 2, 3, 4",
+                "raw 0: input 8 is none of 0, 1, 2, 3, 4, 5, 6, 7",
+                "raw 0: input '4' is none of",
+                "raw 0: largest voltage 5.0 is none of",
+                "raw 0: address 120 of bmp280 must be from 8 to 119",
+                "raw 0: '' is no part",
+                "4 raws make a line of up to 273 bytes, the most is 240: put some on another board",
+                "24 raws make a line of up to 245 bytes, the most is 240",
+            ),
+            strict=True,
+        )
+    ),
+)
+def test_a_layout_that_cannot_be_is_refused_at_boot(
+    raws: tuple[tuple[object, ...], ...], said: str
+) -> None:
+    assert said in refusals()[REFUSED.index(raws)].decode()
+
+
+def test_the_fullest_layout_still_fits_the_line_at_its_longest() -> None:
+    pins = ToldPins()
+    pins.ms = 4294967295 - 100
+    full = [Max31855(ScriptedSpi([b"\xff\xff\xff\xff"] * 9)) for _ in range(23)]
+    board = Board(pins, list(full), UID, BOOT_ID, 20)
+    for _ in range(3):
+        board.turn()
+    assert max(len(line) for line in pins.sent) <= 240
+    assert samples(pins.sent)
+
+
 def test_a_flood_without_a_line_feed_costs_one_command_at_most() -> None:
     pins = ToldPins()
     pins.hear = [b"x" * 5000, b"@" * 300 + b"\n", encode_command("I")]
@@ -137,4 +198,6 @@ def test_micropython_tells_the_same_story_byte_for_byte() -> None:
     assert ran.returncode == 0, ran.stderr
     name, *lines = ran.stdout.split()
     assert name == "micropython"
-    assert [bytes.fromhex(line) for line in lines] == told() + told_by_main()
+    assert [bytes.fromhex(line) for line in lines] == (
+        told() + told_by_main() + told_by_main(MIXED) + refusals()
+    )
