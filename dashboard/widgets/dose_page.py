@@ -15,6 +15,7 @@ from firmware_host.model.dose_words import said_dose
 
 LONGEST = 40
 SHOWN = 20
+CAUTION = " Goggles on. Never onto promoter (violent), never into a wet lay-up."
 
 
 def refused(text: str) -> str:
@@ -53,5 +54,9 @@ class DosePage(ModalScreen[str | None]):
 
     def _ask(self, below: Line) -> None:
         self.query_one("#dose-question", Lines).show(
-            (line(" Initiator as poured: grams, or drops of your dropper?", Tone.STRONG), below)
+            (
+                line(" Initiator as poured: grams, or drops of your dropper?", Tone.STRONG),
+                line(CAUTION, Tone.QUIET),
+                below,
+            )
         )

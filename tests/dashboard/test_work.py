@@ -97,6 +97,7 @@ def test_dosed_is_asked_for_and_text_that_is_no_dose_is_refused_in_one_line() ->
         await desk.press("m", "down")
         text = await desk.press("enter")
         assert "Initiator as poured: grams, or drops of your dropper?" in text
+        assert "Goggles on. Never onto promoter (violent), never into a wet lay-up." in text
         text = await desk.press(*"52 dops", "enter")
         assert "!! '52 dops' is no dose. Write it as 2.9 g, 52 drops or 1.4 %." in text
         await desk.press(*["backspace"] * 3, *"ops", "backspace", "backspace", "backspace")
