@@ -24,7 +24,7 @@ def lines_by_place(
         "drop-test": screen.drop_test,
         "work": screen.work,
         "bag": screen.bag,
-        "resin": (screen.resin,),
+        "resin": screen.resin,
         "channels": screen.channels,
         "state": (state,),
         "keys": (key_line(screen, trends_shown=trends_shown),),

@@ -27,7 +27,7 @@ def as_text(snapshot: Snapshot, trend: Trend | None, *, ascii_only: bool = False
         rows += [text_of(row) for row in screen.alarm_box]
     if trend is not None:
         rows += _trends(cleaned(snapshot, ascii_only=ascii_only), trend, ascii_only=ascii_only)
-    below = (*screen.drop_test, *screen.work, *screen.bag, screen.resin)
+    below = (*screen.drop_test, *screen.work, *screen.bag, *screen.resin)
     below += (*screen.channels, screen.state)
     rows += [text_of(row) for row in below]
     return "\n".join(padded(row, CELLS).rstrip() for row in rows) + "\n"

@@ -1,4 +1,4 @@
-"""The lines of the panel: header, resin, channels, and how the watching itself stands. Pure."""
+"""The lines of the panel: header, channels, and how the watching itself stands. Pure."""
 
 from __future__ import annotations
 
@@ -8,16 +8,14 @@ from dashboard.plain import cut, padded
 from dashboard.shown import Line, Span, Tone, line, spread
 from dashboard.words import clock_at, degrees, mbar, span, spoken
 from firmware_host.model.channels import Quantity, Role
-from firmware_host.model.events import CureState
 from firmware_host.model.quality import Quality
-from firmware_host.model.snapshot import ChannelView, CureView, LinkView, Snapshot
+from firmware_host.model.snapshot import ChannelView, LinkView, Snapshot
 
 PART_CELLS = 26
 CHANNEL_CELLS = 20
 MOST_CHANNEL_LINES = 4
 RECORD_LATE_S = 10.0
 """Real time since the last synced commit after which the record is said to lag."""
-DAY_S = 86400.0
 PHONE_PATH_DOWN = "phone_path_down"
 _EXPECTED = (Role.BAG, Role.PART)
 """Named as not measured where no channel has the role."""
@@ -41,51 +39,6 @@ def _age(snapshot: Snapshot, heard: Heard, age_s: float, now_s: float) -> Line:
         return line(f" !! {what} {span(age_s)} old ", Tone.ALARM)
     fast = "" if snapshot.clock_rate == 1.0 else f"x{snapshot.clock_rate:g} "
     return line(f"{fast}{clock_at(snapshot.zero_wall, now_s)} ")
-
-
-def resin(snapshot: Snapshot) -> Line:
-    """Say what is known of the resin: a range before the gel, a conversion only after it."""
-    cure = snapshot.view.cure
-    if cure is None:
-        return line(" resin       not mixed yet", Tone.QUIET)
-    state = spoken(cure.state.value)
-    head = Span(f" resin       {state}", Tone.STRONG)
-    if cure.state is CureState.NOT_OBSERVABLE:
-        return (head, Span(": laminate and cup are not measured"))
-    if cure.conversion is not None:
-        return (head, Span(f"   {_gel_past(cure, snapshot)}   {_conversion(cure)}"))
-    return (head, Span(f"   {_forecast(cure, snapshot)}"))
-
-
-def _forecast(cure: CureView, snapshot: Snapshot) -> str:
-    if cure.gel_s is None or cure.gel_low_s is None or cure.gel_high_s is None:
-        return "no gel forecast yet"
-    low, likely, high = (
-        _within_a_day(snapshot, time_s) for time_s in (cure.gel_low_s, cure.gel_s, cure.gel_high_s)
-    )
-    latest_s = snapshot.view.latest_gel_s
-    latest = "" if latest_s is None else f"; latest {clock_at(snapshot.zero_wall, latest_s)}"
-    return f"gel from {low} to {high}, likely near {likely}{latest}"
-
-
-def _within_a_day(snapshot: Snapshot, time_s: float) -> str:
-    """Give a time of day; further off it would be taken for today's."""
-    far = time_s - snapshot.view.time_s >= DAY_S
-    return "a day or more" if far else clock_at(snapshot.zero_wall, time_s)
-
-
-def _gel_past(cure: CureView, snapshot: Snapshot) -> str:
-    if cure.gel_low_s is None or cure.gel_high_s is None:
-        return "gel not placed"
-    low, high = (clock_at(snapshot.zero_wall, s) for s in (cure.gel_low_s, cure.gel_high_s))
-    return f"gelled {low} to {high}"
-
-
-def _conversion(cure: CureView) -> str:
-    if cure.conversion is None or cure.conversion_low is None or cure.conversion_high is None:
-        return ""
-    low, high = cure.conversion_low, cure.conversion_high
-    return f"conversion {cure.conversion:.0%} ({low:.0%} to {high:.0%})"
 
 
 def channels(snapshot: Snapshot, cells: int, *, rows: int = MOST_CHANNEL_LINES) -> tuple[Line, ...]:

@@ -110,7 +110,8 @@ class Screen:
     """One line while resin is worked, else none."""
     bag: tuple[Line, ...]
     """How long it lasts, how deep is wise; none while resin is worked."""
-    resin: Line
+    resin: tuple[Line, ...]
+    """One line, or two where there is something to say of what comes."""
     channels: tuple[Line, ...]
     state: Line
     usual_mark: str | None

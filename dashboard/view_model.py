@@ -17,6 +17,7 @@ from dashboard.drop_words import drop_lines
 from dashboard.heard import BLANK_S, OLD_S, Heard
 from dashboard.places import MOST_CHANNEL_LINES
 from dashboard.plain import cleaned, plain
+from dashboard.resin_words import resin
 from dashboard.shown import Line, Screen, Span, Tone, line, spread
 from dashboard.work_words import work_line
 from firmware_host.model.snapshot import Snapshot, ply_to_lay
@@ -33,6 +34,8 @@ def screen_of(heard: Heard, now_s: float, cells: int = 80, *, ascii_only: bool =
     job_s = job_time_s(snapshot, age_s)
     left, right = the_two(snapshot, job_s)
     work = work_line(snapshot, job_s)
+    shown_resin = resin(snapshot)
+    rows = MOST_CHANNEL_LINES + 1 - max(len(shown_resin), 1 + len(work))
     return Screen(
         header=places.header(snapshot, heard, age_s, job_s, cells),
         alarm_line=alarm_line(snapshot.view.alarms, cells),
@@ -42,8 +45,8 @@ def screen_of(heard: Heard, now_s: float, cells: int = 80, *, ascii_only: bool =
         drop_test=drop_lines(snapshot, job_s),
         work=work,
         bag=() if work else (bag_line(snapshot, cells),),
-        resin=places.resin(snapshot),
-        channels=places.channels(snapshot, cells, rows=MOST_CHANNEL_LINES - len(work)),
+        resin=shown_resin,
+        channels=places.channels(snapshot, cells, rows=rows),
         state=places.state(snapshot, cells),
         usual_mark=snapshot.view.usual_mark or None,
         next_ply=ply_to_lay(snapshot.view),
@@ -78,7 +81,7 @@ def _nothing_heard(trouble: str, cells: int) -> Screen:
         drop_test=(not_known, line("")),
         work=(),
         bag=(),
-        resin=line(""),
+        resin=(line(""),),
         channels=(line(""),),
         state=line(""),
         usual_mark=None,

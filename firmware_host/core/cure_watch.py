@@ -15,6 +15,7 @@ from firmware_host.core.cure_state import KICK_SURE, Seen
 from firmware_host.core.cure_story import CureStory
 from firmware_host.core.thermal_history import ThermalBlock, ThermalHistory
 from firmware_host.core.work_clock import Gates, WorkClock
+from firmware_host.cure.ahead import burnt
 from firmware_host.cure.filter import CureFilter, Outlook, Temperatures
 from firmware_host.cure.foresee import shown_rise_k
 from firmware_host.history.prior import RatePrior
@@ -95,6 +96,8 @@ class CureWatch:
         self._poured_on = poured_on
         self.story = CureStory(job, poured_on)
         self._temps: Temperatures | None = None
+        self.inhibitor: tuple[float, float, float] | None = None
+        """Share of the inhibitor that is burnt, 5, 50, 95 %; None once the kick was seen."""
         self._shows = True
 
     @property
@@ -302,6 +305,8 @@ class CureWatch:
         if self._filter is None:
             return []
         self.outlook = outlook = self._filter.outlook()
+        standing, weights = self._filter.standing(), self._filter.weights()
+        self.inhibitor = None if self.kicked else burnt(standing, weights)
         low, mean, high = outlook.conversion
         spread = CONVERSION_MODEL_ERROR * min(1.0, mean / 0.1)
         said: list[CureEvent] = [

@@ -75,5 +75,6 @@ def _cure(cure: CureWatch) -> CureView | None:
         conversion_high=high,
         late=cure.kicked_late,
         why=cure.story.why,
+        inhibitor=cure.inhibitor,
         ahead=cure.story.foresight.newest,
     )

@@ -17,6 +17,7 @@ from typing import Any
 
 import numpy as np
 
+from firmware_host.cure.evidence import quantiles
 from firmware_host.cure.foresee import HOTTEST_K, Standing
 from firmware_host.cure.heat import Nodes, warm
 from firmware_host.cure.population import Array, Population
@@ -122,6 +123,14 @@ def courses(some: Standing, rooms_k: tuple[float, ...], span_s: float = AHEAD_S)
         )
         for number, room in enumerate(rooms_k)
     ]
+
+
+def burnt(standing: Standing, weight: Array) -> tuple[float, float, float] | None:
+    """Give the share of the inhibitor that is burnt, 5, 50 and 95 %; None where there is none."""
+    if np.all(np.isinf(standing.bank.kinetics.induction_per_s)):
+        return None
+    low, likely, high = quantiles(standing.part.inhibitor, weight, SHARES)
+    return low, likely, high
 
 
 def _tiled(some: Standing, times: int) -> Standing:

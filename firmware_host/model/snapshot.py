@@ -115,6 +115,8 @@ class CureView:
     """It kicked after it had been called late."""
     why: tuple[str, ...] = ()
     """What the state rests on, or what is still missing, in words."""
+    inhibitor: tuple[float, float, float] | None = None
+    """Share that is burnt, 5, 50 and 95 %; None for a resin without, and once all of it is."""
     ahead: CureForeseen | None = None
     """The way from here; None from a daemon that does not tell, or before anything was seen."""
 

@@ -20,6 +20,7 @@ from firmware_host.model.channels import Role, channel_named
 from firmware_host.model.events import AlarmChanged, AlarmState, Event, Phase, PhaseEntered
 from firmware_host.model.snapshot import Snapshot, View
 from firmware_host.model.wire_outlook import OutlookMessage, outlook_of
+from firmware_host.model.wire_resin import ResinMessage, resin_of
 from hardware.units import ZERO_CELSIUS_K
 
 SCHEMA = 1
@@ -91,6 +92,8 @@ class StateMessage:
     """Only after gel."""
     gel_s_left: float | None
     """None once the gel is past, or while nothing can be said."""
+    resin: ResinMessage | None
+    """None before it is mixed."""
     leak_pa_per_s: float | None
     """Air leaking in, as the rise of the shut bag."""
     limit_s_left: float | None
@@ -203,6 +206,7 @@ def state_of(snapshot: Snapshot, job: JobOnWire, seq: int) -> StateMessage:
         part_c=_rounded(fmean(parts_k) - ZERO_CELSIUS_K if parts_k else None, 2),
         conversion=_rounded(cure.conversion if cure is not None else None, 4),
         gel_s_left=_gel_s_left(view),
+        resin=resin_of(view),
         leak_pa_per_s=_rounded(view.bag.leak_pa_per_s if view.bag is not None else None, 2),
         limit_s_left=_rounded(view.bag.limit_soonest_s if view.bag is not None else None, 0),
         outlook=outlook_of(view.bag),

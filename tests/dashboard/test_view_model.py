@@ -117,7 +117,7 @@ def test_a_test_too_young_to_fit_says_so_and_draws_no_interval() -> None:
 
 
 def test_before_the_gel_the_resin_shows_a_range_of_times_and_no_conversion() -> None:
-    assert text_of(screen(SNAPSHOT).resin) == (
+    assert text_of(screen(SNAPSHOT).resin[0]) == (
         " resin       waiting   gel from 08:50 to 09:20, likely near 09:00; latest 09:30"
     )
 
@@ -125,14 +125,14 @@ def test_before_the_gel_the_resin_shows_a_range_of_times_and_no_conversion() -> 
 def test_a_gel_a_day_off_is_not_taken_for_todays() -> None:
     cure = replace(WAITING_CURE, gel_high_s=1800.0 + 86400.0)
     assert "gel from 08:50 to a day or more, likely near 09:00" in text_of(
-        screen(snapshot(cure=cure)).resin
+        screen(snapshot(cure=cure)).resin[0]
     )
     cure = replace(WAITING_CURE, gel_high_s=1800.0 + 86399.0)
-    assert "gel from 08:50 to 08:29" in text_of(screen(snapshot(cure=cure)).resin)
+    assert "gel from 08:50 to 08:29" in text_of(screen(snapshot(cure=cure)).resin[0])
 
 
 def test_after_the_gel_the_resin_shows_conversion_with_its_interval() -> None:
-    assert text_of(screen(snapshot(cure=KICKED_CURE)).resin) == (
+    assert text_of(screen(snapshot(cure=KICKED_CURE)).resin[0]) == (
         " resin       kicked   gelled 08:50 to 09:20   conversion 42% (30% to 55%)"
     )
 
@@ -141,15 +141,15 @@ def test_after_the_gel_the_resin_shows_conversion_with_its_interval() -> None:
 def test_every_state_of_the_resin_is_said_in_its_own_word(state: CureState) -> None:
     for cure in (WAITING_CURE, KICKED_CURE):
         shown = screen(snapshot(cure=replace(cure, state=state)))
-        assert f" resin       {state.value.replace('_', ' ')}" in text_of(shown.resin)
+        assert f" resin       {state.value.replace('_', ' ')}" in text_of(shown.resin[0])
 
 
 def test_a_resin_that_nothing_measures_says_so() -> None:
     cure = replace(WAITING_CURE, state=CureState.NOT_OBSERVABLE)
-    assert text_of(screen(snapshot(cure=cure)).resin) == (
+    assert text_of(screen(snapshot(cure=cure)).resin[0]) == (
         " resin       not observable: laminate and cup are not measured"
     )
-    assert text_of(screen(snapshot(cure=None)).resin) == " resin       not mixed yet"
+    assert text_of(screen(snapshot(cure=None)).resin[0]) == " resin       not mixed yet"
 
 
 def test_channels_show_value_or_fault_in_columns() -> None:

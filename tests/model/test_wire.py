@@ -14,6 +14,8 @@ from hypothesis import strategies as st
 from firmware_host.model.events import (
     AlarmChanged,
     AlarmState,
+    CaseAhead,
+    CureForeseen,
     CureState,
     GapSeen,
     Phase,
@@ -37,6 +39,16 @@ FOLDER = "2026-03-01-anna-svenssons-hatch-1"
 ZERO = "2026-03-01T08:00:00.000+01:00"
 JOB = JobOnWire.of(FOLDER, ZERO)
 TOPICS = Topics(bench="north-bench")
+AS_IT_IS = CaseAhead(
+    warmed_k=None,
+    gel_s=(3_500.0, 4_000.0, 4_600.0),
+    onset_s=(3_900.0, 4_400.0, 5_000.0),
+    peak_s=(4_500.0, 5_000.0, 6_000.0),
+    hottest_k=(310.0, 320.0, 331.15),
+    rest_s=(7_000.0, 9_000.0, None),
+    pull_s=(None, None, None),
+)
+WARMED = replace(AS_IT_IS, warmed_k=303.15, gel_s=(3_000.0, 3_400.0, 4_000.0))
 CURE = CureView(
     state=CureState.WAITING,
     gel_past_probability=0.01,
@@ -47,6 +59,9 @@ CURE = CureView(
     conversion=None,
     conversion_low=None,
     conversion_high=None,
+    why=("past the latest gel time of this job",),
+    inhibitor=(0.5, 0.62, 0.8),
+    ahead=CureForeseen(time_s=900.0, governs="part1", cases=(AS_IT_IS, WARMED), warm_to_k=303.15),
 )
 RAISED = AlarmChanged(
     time_s=62.0,
@@ -148,6 +163,19 @@ def test_the_state_says_how_things_stand() -> None:
         "part_c": 24.0,
         "conversion": None,
         "gel_s_left": 3000.0,
+        "resin": {
+            "why": ["past the latest gel time of this job"],
+            "kicked_late": False,
+            "inhibitor_burnt": 0.62,
+            "gel_window_s_left": [2500.0, 3600.0],
+            "conversion_window": None,
+            "hottest_c": 58.0,
+            "warm_to_c": 30.0,
+            "warmed_min_sooner": 10.0,
+            "rest_s_left": [6000.0, 8000.0, None],
+            "pull_s_left": [None, None, None],
+            "governs": "part1",
+        },
         "leak_pa_per_s": None,
         "limit_s_left": None,
         "outlook": None,
