@@ -113,7 +113,12 @@ class Record:
     @property
     def input_count(self) -> int:
         """Inputs of every kind in the record."""
-        return self.frame_count + self._count("input")
+        return self.frame_count + self.other_count
+
+    @property
+    def other_count(self) -> int:
+        """Inputs that are no frames."""
+        return self._count("input")
 
     @property
     def event_count(self) -> int:
@@ -221,20 +226,34 @@ class Record:
     ) -> Iterator[Frame]:
         """Give `about` so many frames of a group, evenly over a span; rows are not checked."""
         table = f"frame_{group}"
-        span = (round(start_s * 1000.0), round(end_s * 1000.0))
-        count = self._one(
-            f"SELECT count(*) FROM {table} WHERE t_ms BETWEEN {span[0]} AND {span[1]}"
-        )[0]
-        stride = max(1, count // about)
-        query = (
-            f"SELECT * FROM {table} WHERE t_ms BETWEEN {span[0]} AND {span[1]} "
-            f"AND n % {stride} = 0 ORDER BY n"
-        )
+        first, last = (self._row_at(table, round(at_s * 1000.0)) for at_s in (start_s, end_s))
+        stride = max(1, (last - first) // max(about, 1))
+        after = 0
         with reading(self.path):
-            for row in self._connection.execute(query):
+            # Each row for itself: what lies between is not even read, however long the job is.
+            for wanted in range(first, last + stride, stride):
+                row = self._connection.execute(
+                    f"SELECT * FROM {table} WHERE n >= {max(wanted, after + 1)} ORDER BY n LIMIT 1"
+                ).fetchone()
+                if row is None or row[1] > end_s * 1000.0:
+                    return
+                after = row[0]
                 given = self.decode_input(RawRow(table=table, cells=row[:-1], crc=row[-1])).given
-                if isinstance(given, Frame):
+                if isinstance(given, Frame) and given.time_s >= start_s:
                     yield given
+
+    def _row_at(self, table: str, t_ms: int) -> int:
+        """Find the first row at or after a moment by halving: times rise with the numbers."""
+        newest = self.last_row(table)
+        low, high = 1, 1 if newest is None else newest.number
+        while low < high:
+            middle = (low + high) // 2
+            found = self._one(f"SELECT t_ms FROM {table} WHERE n >= {middle} ORDER BY n LIMIT 1")
+            if found is not None and found[0] < t_ms:
+                low = middle + 1
+            else:
+                high = middle
+        return low
 
     def has_table(self, table: str) -> bool:
         """Whether the file holds a table that not every record has."""

@@ -34,7 +34,8 @@ class ResumePoint:
 
 def resume(folder: Path) -> ResumePoint:
     """Read where the record of a job folder stands. Raises RecordError like `open_record`."""
-    with open_record(folder) as record:
+    # The frames' own pages are looked at when their rows are judged again, each by its check.
+    with open_record(folder, frames_too=False) as record:
         return resume_point(record)
 
 
@@ -48,7 +49,7 @@ def resume_point(record: Record) -> ResumePoint:
         meta=record.meta,
         inputs=number,
         input_crc=crc,
-        frames=record.frame_count,
+        frames=number - record.other_count,  # inputs are numbered without holes
         events=0 if event is None else event.number,
         event_crc=0 if event is None else event.crc,
         last_time_s=max((_known_s(record, row) for row in rows), default=None),

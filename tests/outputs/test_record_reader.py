@@ -258,3 +258,32 @@ def test_a_group_of_64_channels_fits_a_record(tmp_path: Path) -> None:
     writer.close(PATIENCE_S)
     with open_record(folder) as record:
         assert list(record.inputs()) == [frame]
+
+
+@pytest.mark.parametrize(
+    ("start_s", "end_s", "about", "first"),
+    [
+        (0.0, 1000.0, 5, [1]),
+        (10.0, 12.0, 10, [20]),
+        (10.1, 12.0, 2, [21]),
+        (60.0, 70.0, 3, []),
+    ],
+)
+def test_a_thinned_view_takes_rows_evenly_over_its_span(
+    tmp_path: Path, start_s: float, end_s: float, about: int, first: list[int]
+) -> None:
+    folder = make_folder(tmp_path)
+    writer = open_writer(folder)
+    for number in range(1, 101):
+        writer.put(frame_at(number))
+    writer.close(PATIENCE_S)
+    with open_record(folder) as record:
+        seen = [
+            round(frame.time_s * 2) for frame in record.thinned_frames(0, start_s, end_s, about)
+        ]
+    span = [n for n in range(1, 101) if start_s <= n / 2 <= end_s]
+    assert set(seen) <= set(span)
+    assert seen == sorted(set(seen))
+    assert len(seen) >= min(about, len(span))
+    assert len(seen) <= 2 * about + 1
+    assert seen[:1] == first
