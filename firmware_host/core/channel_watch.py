@@ -115,7 +115,7 @@ class ChannelWatch:
         self._told = False
         self.run = CodeRun()
         self.mean: float | None = None
-        """Mean of the last block, believed or not."""
+        """Mean of the last block, believed or not; of a slow channel its newest reading."""
 
     @property
     def blind(self) -> bool:
@@ -243,9 +243,18 @@ class ChannelWatch:
             return None
         return self.value
 
-    def close_block(self) -> None:
-        """Take the mean of the readings that passed since the last call, and begin anew."""
-        self.mean = self._block_sum / self._block_n if self._block_n else None
+    def close_block(self, now_s: float, period_s: float) -> None:
+        """Take the mean of the readings that passed since the last call, and begin anew.
+
+        A channel that is read more seldom than blocks close keeps its newest reading until it
+        would be blank: it is slow, not silent.
+        """
+        if self._block_n:
+            self.mean = self._block_sum / self._block_n
+        elif now_s - self.heard_s > max(BLANK_PERIODS * period_s, BLANK_LEAST_S):
+            self.mean = None
+        else:
+            self.mean = self.value
         self._block_sum, self._block_n = 0.0, 0
 
     def forgive(self, now_s: float) -> None:

@@ -259,8 +259,8 @@ class Monitor:
         return said
 
     def _block(self, now_s: float) -> list[Event]:
-        for watch in self.channels:
-            watch.close_block()
+        for number, watch in enumerate(self.channels):
+            watch.close_block(now_s, self.period_of(number))
         said = self._ask_fellows(now_s) + self._ask_gauges(now_s) + self._zero(now_s)
         temps = tuple(None if watch.blind else watch.mean for watch in self._thermal)
         bag_pa = self._keep_trend(now_s, temps)
@@ -345,9 +345,9 @@ class Monitor:
         self.now_s = max(self.now_s, gap.time_s)
         self._next_tick_s = math.floor(self.now_s) + 1
         self.unseen_s += max(gap.time_s - gap.start_s, 0.0)
-        for watch in self.channels:
+        for number, watch in enumerate(self.channels):
             watch.forgive(self.now_s)
-            watch.close_block()
+            watch.close_block(self.now_s, self.period_of(number))
         return [*said, GapSeen(time_s=self.now_s, start_s=gap.start_s, why=gap.why)]
 
 

@@ -43,7 +43,7 @@ class Quality:
         for watch in self._watches:
             watch.look(now_s, PERIOD_S)
             if self._looked_s % BLOCK_S == 0:
-                watch.close_block()
+                watch.close_block(now_s, PERIOD_S)
 
 
 def _decoded(lines: list[bytes], channels: PortChannels) -> tuple[list[Frame], float]:

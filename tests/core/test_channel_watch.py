@@ -21,8 +21,8 @@ def spoken(at_s: float = 100.0) -> ChannelWatch:
     return one
 
 
-def block_mean(one: ChannelWatch) -> float | None:
-    one.close_block()
+def block_mean(one: ChannelWatch, now_s: float = 130.0, period_s: float = 0.5) -> float | None:
+    one.close_block(now_s, period_s)
     return one.mean
 
 
@@ -167,9 +167,18 @@ def test_a_block_is_the_mean_of_what_was_believed_in_it() -> None:
     assert block_mean(one) is None
 
 
+def test_a_channel_read_every_ten_seconds_is_slow_and_not_silent() -> None:
+    """Every second block is empty then; it keeps the newest reading until it would be blank."""
+    one = spoken(100.0)
+    assert block_mean(one, 105.0, 10.0) == 293.15
+    assert block_mean(one, 110.0, 10.0) == 293.15
+    assert block_mean(one, 130.0, 10.0) == 293.15
+    assert block_mean(one, 135.0, 10.0) is None
+
+
 def test_a_faulty_channel_keeps_its_mean_for_its_fellows_but_is_blind() -> None:
     one = broken()
-    one.close_block()
+    one.close_block(118.0, 0.5)
     one.take(120.0, 294.0, None)
     assert block_mean(one) == 294.0
     assert one.blind
