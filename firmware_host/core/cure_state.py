@@ -20,7 +20,7 @@ TAKEN_BACK_BELOW = 0.3
 CLOCK_OUT = 0.99
 """Share of the batches that the job file may mean which would have gelled: 2.33 standard
 deviations of an uncertainty that holds 0.20 for the law itself."""
-DEATH_LIKELY, DEATH_UNLIKELY = 0.90, 0.3
+DEATH_LIKELY, DEATH_UNLIKELY = 0.5, 0.2
 DEATH_HOLDS_S = 1200.0
 """A stop must be believed for this long: a false call costs more than ten minutes."""
 DEATH_LEAST_RISE_K = 5.0

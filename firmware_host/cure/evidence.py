@@ -23,6 +23,10 @@ LIVING_MEMBERS, LIVING_DYING = 30.0, 10.0
 FARTHEST_MISFIT = 6.0
 """Standard deviations beyond which a reading says no more against a member."""
 HALVINGS = 12
+SCALE_SD = 0.15
+"""Of how warm a part gets: heat of cure, thickness, losses, seat of the couple."""
+TAIL_SHARE = 0.03
+"""Of the largest rise so far: what a law that is only nearly right is off by, long after it too."""
 
 
 class Evidence:
@@ -33,7 +37,13 @@ class Evidence:
         self._dying = dying
         self._heat = np.zeros_like(log_prior)
         self._seen = np.zeros_like(log_prior)
+        self._scaled = _Scaled(len(log_prior))
         self._weights: Array | None = None
+
+    def weigh_rise(self, measured_k: float, shown_k: Array, floor_k: float, share: float) -> None:
+        """Hold a measured rise above the shop against each member's, whatever its scale."""
+        self._heat -= self._scaled.take(measured_k, shown_k, floor_k, share)
+        self._weights = None
 
     def weigh(
         self, measured_k: float, shown_k: Array, shop_k: float, floor_k: float, share: float
@@ -62,11 +72,15 @@ class Evidence:
         return self._weights
 
     def _chance_of_dying(self) -> float:
-        weight = normalised(self._heat + self._seen + self._prior)
+        weight = normalised(self._warmth() + self._seen + self._prior)
         return float(min(np.sum(weight[self._dying]), 1.0))
 
+    def _warmth(self) -> Array:
+        """Log-likelihood of all that was warm, the scale of each member integrated out."""
+        return self._heat + self._scaled.log_likelihood()
+
     def _flattened(self, side: Mask, least: float) -> Array:
-        heat, fixed = self._heat[side], self._prior[side] + self._seen[side]
+        heat, fixed = self._warmth()[side], self._prior[side] + self._seen[side]
         weight = normalised(heat + fixed)
         if living(weight) >= least:
             return weight
@@ -78,6 +92,43 @@ class Evidence:
             else:
                 high = middle
         return normalised(low * heat + fixed)
+
+
+class _Scaled:
+    """Sums of a linear model with one unknown a member: how much warmer, or less, its part gets.
+
+    y = a x + error, a ~ N(1, SCALE_SD^2), x the member's rise and y the measured one. Heat of cure,
+    thickness and losses scale a rise and hardly change its course; integrated out, they cannot
+    make a batch look dead, or make the bank run out of members that fit:
+
+        -2 ln L = S_yy - (S_xy + p)^2 / (S_xx + p) + p + ln(1 + S_xx / p),   p = 1 / SCALE_SD^2
+    """
+
+    def __init__(self, members: int) -> None:
+        self._xx, self._xy, self._yy = (np.zeros(members) for _ in range(3))
+        self._largest_k = 0.0
+
+    def take(self, measured_k: float, shown_k: Array, floor_k: float, share: float) -> Array:
+        """Take in one reading; returns the price of the width that each member asked for."""
+        self._largest_k = max(self._largest_k, measured_k)
+        rise = np.maximum(np.maximum(shown_k, measured_k), 0.0)
+        sd = np.sqrt(floor_k**2 + (share * rise) ** 2 + (TAIL_SHARE * self._largest_k) ** 2)
+        misfit = np.abs(measured_k - self._scale() * shown_k) / sd
+        weight = TEMPER / sd**2 * np.minimum(1.0, (FARTHEST_MISFIT / np.maximum(misfit, 1.0)) ** 2)
+        self._xx += weight * shown_k**2
+        self._xy += weight * shown_k * measured_k
+        self._yy += weight * measured_k**2
+        return np.asarray(TEMPER * np.log(sd / floor_k))
+
+    def log_likelihood(self) -> Array:
+        """Log-likelihood of all readings, see the class."""
+        p = 1.0 / SCALE_SD**2
+        left = self._yy - (self._xy + p) ** 2 / (self._xx + p) + p
+        return np.asarray(-0.5 * (left + np.log1p(self._xx / p)))
+
+    def _scale(self) -> Array:
+        p = 1.0 / SCALE_SD**2
+        return np.asarray((self._xy + p) / (self._xx + p))
 
 
 def living(weight: Array) -> float:

@@ -34,6 +34,8 @@ from firmware_host.physics.kinetics import (
 Array = npt.NDArray[np.float64]
 
 LOOK_EVERY_S = 60.0
+LONGEST_PIECE_S = 15.0
+"""One step of the bank; a member too fast for it is hotter than laminates get."""
 PART_SD_K, PART_SD_SHARE = 0.35, 0.10
 MOULD_SD_K, MOULD_SD_SHARE = 0.7, 0.20
 CUP_SD_K, CUP_SD_SHARE = 1.5, 0.25
@@ -45,7 +47,7 @@ LONGEST_FOLLOWED_S = 120.0
 """After a longer span without readings the heat balance starts afresh from what is measured."""
 GAP_DOUBT_K_PER_S, LARGEST_GAP_DOUBT_K = 1.0 / 600.0, 4.0
 """Nobody knows how warm it was in between: 1 K more doubt for every ten minutes, up to 4 K."""
-GAP_STEP_S, MOST_GAP_STEPS = 60.0, 720
+GAP_STEP_S, MOST_GAP_STEPS, GAP_PIECES = 60.0, 720, 2
 GAP_END_SD_K, GAP_END_SD_SHARE = 2.0, 0.3
 STOPPED_SHORT_OF_LIMIT = 0.06
 """A member this near the conversion at which its initiator runs out has practically stopped."""
@@ -125,12 +127,14 @@ class CureFilter:
             self._cross_gap(now, span_s)
         else:
             kinetics, first, last = self._bank.kinetics, *map(self._member_k, (self._last, now))
-            self._part = advance(kinetics, self._part, first, last, span_s)
+            pieces = math.ceil(span_s / LONGEST_PIECE_S)
+            self._part = advance(kinetics, self._part, first, last, span_s, pieces)
             self._note_gel(before, self._now_s, span_s)
         if self._cup_speaks(now) and now.cup_k is not None:
             was_k = self._last.cup_k if self._last.cup_k is not None else now.cup_k
             first_k, last_k = min(was_k, HOTTEST_K), min(now.cup_k, HOTTEST_K)
-            self._cup = advance(self._bank.kinetics, self._cup, first_k, last_k, span_s)
+            kinetics, pieces = self._bank.kinetics, math.ceil(span_s / LONGEST_PIECE_S)
+            self._cup = advance(kinetics, self._cup, first_k, last_k, span_s, pieces)
         self._follow_heat(
             now, self._part.conversion - before, self._cup.conversion - before_cup, span_s
         )
@@ -251,7 +255,9 @@ class CureFilter:
         for number in range(steps):
             before = self._part.conversion
             warm_k = np.clip(nodes.laminate_k + unseen_k, None, HOTTEST_K)
-            self._part = advance(self._bank.kinetics, self._part, warm_k, warm_k, step_s)
+            self._part = advance(
+                self._bank.kinetics, self._part, warm_k, warm_k, step_s, GAP_PIECES
+            )
             self._note_gel(before, self._now_s + number * step_s, step_s)
             shop_k = first_k + (last_k - first_k) * (number + 0.5) / steps
             gain = self._part.conversion - before
@@ -286,13 +292,12 @@ class CureFilter:
             return
         shop_k = now.shop_k if now.shop_k is not None else self._last.laminate_k
         if now.stand_in_sd_k == 0.0:
-            shown = shop_k + self._bank.bead * (self._nodes.laminate_k - shop_k)
+            shown = self._bank.bead * (self._nodes.laminate_k - shop_k)
             floor = PART_SD_K if now.shop_k is not None else NO_SHOP_SD_K
-            self._evidence.weigh(now.laminate_k, shown, shop_k, floor, PART_SD_SHARE)
+            self._evidence.weigh_rise(now.laminate_k - shop_k, shown, floor, PART_SD_SHARE)
         if now.mould_k is not None and now.shop_k is not None:
-            self._evidence.weigh(
-                now.mould_k, self._nodes.mould_k, shop_k, MOULD_SD_K, MOULD_SD_SHARE
-            )
+            shown = self._nodes.mould_k - shop_k
+            self._evidence.weigh_rise(now.mould_k - shop_k, shown, MOULD_SD_K, MOULD_SD_SHARE)
         if self._cup_speaks(now) and now.cup_k is not None:
             self._evidence.weigh(now.cup_k, self._nodes.cup_k, shop_k, CUP_SD_K, CUP_SD_SHARE)
 

@@ -18,7 +18,7 @@ from firmware_host.cure.population import Population
 from firmware_host.physics.kinetics import Kinetics, Progress, advance, at_mixing
 
 AHEAD_MEMBERS = 96
-STEP_S = 60.0
+STEP_S, PIECES = 60.0, 4
 HOTTEST_K = 423.15
 Indices = npt.NDArray[np.intp]
 
@@ -68,7 +68,7 @@ def run_ahead(standing: Standing, room_k: float, span_s: float) -> Ahead:
     steps = max(1, int(np.ceil(span_s / STEP_S)))
     for _ in range(steps):
         warm_k = np.minimum(nodes.laminate_k, HOTTEST_K)
-        later = advance(bank.kinetics, part, warm_k, warm_k, STEP_S)
+        later = advance(bank.kinetics, part, warm_k, warm_k, STEP_S, PIECES)
         nodes = warm(bank, nodes, room_k, later.conversion - part.conversion, still, STEP_S)
         part = later
         rows.append((nodes.laminate_k, nodes.mould_k, part.conversion))
