@@ -6,6 +6,8 @@ from typing import Protocol
 
 from tests.bench import (
     convert_cost,
+    cure_accuracy,
+    cure_states,
     daemon_cpu,
     daemon_rss,
     drop_tests,
@@ -83,6 +85,8 @@ BENCHES: dict[str, Bench] = {
         gel_tables,
         drop_tests,
         flow_alarms,
+        cure_accuracy,
+        cure_states,
         flow_curves,
         record_power_cut,
         record_bits,

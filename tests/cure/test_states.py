@@ -111,7 +111,7 @@ def test_a_stop_is_said_once_it_was_believed_for_twenty_minutes(
         {"heated": True},
         {"peak_rise_k": 2.4},
         {"peak_passed": False},
-        {"outlook": replace(GELLED, died=0.81)},
+        {"outlook": replace(GELLED, died=0.49)},
     ],
 )
 def test_a_stop_is_not_said_of_what_was_not_seen(change: dict[str, object]) -> None:
@@ -122,7 +122,7 @@ def test_a_stop_is_not_said_of_what_was_not_seen(change: dict[str, object]) -> N
 
 def test_a_dead_kick_that_lives_after_all_is_taken_back() -> None:
     later = replace(DEAD, time_s=DEAD.time_s + DEATH_HOLDS_S)
-    lives = replace(later, outlook=replace(GELLED, died=0.29))
+    lives = replace(later, outlook=replace(GELLED, died=0.19))
     assert states_of(KICKED, DEAD, later, lives)[-2:] == [C.DIED, C.COOLING]
 
 

@@ -16,9 +16,10 @@ import numpy as np
 
 from firmware_host.config.load import parse_job
 from firmware_host.config.schema import JobDescription
+from firmware_host.core.cure_watch import CureEvent, CureWatch
 from firmware_host.core.monitor import Monitor
 from firmware_host.model.channels import channel_named
-from firmware_host.model.events import AlarmChanged, AlarmState, Event
+from firmware_host.model.events import AlarmChanged, AlarmState, CureState, Event
 from firmware_host.model.samples import Frame, Group, Mark, Reason
 from firmware_host.replay import Said, gather
 from tests.cure.unlike import LAWS, Array, Course, Part, run, shop_at
@@ -74,6 +75,8 @@ class Draw:
     comes_off: bool = False
     """part1 lets go at the gel or within the hour after it."""
     until_gels: float = 3.0
+    every_s: float = 20.0
+    """Between the rows of the log."""
     longest_s: float = 30000.0
 
 
@@ -203,7 +206,7 @@ def story(draw: Draw, law: str, seed: list[int]) -> Story:
     job = parse_job(text, "job.toml")
     expected_s = file_gel_s(job, part.shop_k) * draw.slower
     until_s = min(draw.until_gels * expected_s + 5400.0, draw.longest_s)
-    course = run(part, until_s)
+    course = run(part, until_s, draw.every_s)
     gel_s = expected_s if math.isnan(course.gel_s) else course.gel_s
     blind_s = gel_s + rng.uniform(-0.8, 0.3) * draw.gap_s
     off_s = gel_s + rng.uniform(0.0, 3600.0)
@@ -232,7 +235,7 @@ def _read(
 ) -> Array:
     """Rows of the log: a quiet start, then the course as the couples show it."""
     blind_s, off_s = at
-    quiet = np.arange(0.0, BEFORE_S, 10.0) - BEFORE_S
+    quiet = np.arange(0.0, BEFORE_S, draw.every_s) - BEFORE_S
     time_s = np.concatenate([quiet, course.time_s])
     shop = shop_at(part, time_s)
     place = {
@@ -257,6 +260,26 @@ def _read(
     return np.asarray(rows[~missing])
 
 
+def watched(told: Story) -> tuple[CureWatch, tuple[CureEvent, ...], tuple[CureState, ...]]:
+    """Take the log through the judge of the resin alone: all that it said, and its states."""
+    watch = CureWatch(told.job, tuple(channel_named(name).role for name in told.draw.couples))
+    heat = [at_s for at_s, name in told.marks if name.startswith("heat")]
+    said: list[CureEvent] = []
+    states = [CureState.WAITING]
+    time_s = 0.0
+    for row in told.rows:
+        time_s = float(row[0])
+        if watch.mixed_s is None and time_s >= BEFORE_S:
+            watch.begin(BEFORE_S, time_s, provisional=False)
+        watch.heated = bool(heat) and heat[0] <= time_s < heat[1]
+        temps = tuple(None if math.isnan(v) else float(v) for v in row[1:])
+        said += watch.block(time_s, temps)
+        if watch.state is not states[-1]:
+            states.append(watch.state)
+    said += watch.finish(time_s)
+    return watch, tuple(said), tuple(states)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Heard:
     """What the core said of one job."""
@@ -268,8 +291,8 @@ class Heard:
 
 
 def follow(told: Story) -> Heard:
-    """Take the log through the whole core."""
-    group = Group("log", tuple(channel_named(name) for name in told.draw.couples), 10.0)
+    """Take the log through the whole core, channels and alarms and all."""
+    group = Group("log", tuple(channel_named(name) for name in told.draw.couples), None)
     monitor = Monitor(told.job, (group,))
     said: list[Said] = []
     marks = list(told.marks)
