@@ -17,6 +17,7 @@ from firmware_host.stage.machine import OVER, WET, Move, advance, may_move
 
 DRY_TOO_LONG_S = 45.0 * 60.0
 """A bag kept under vacuum this long without a pour was poured without a mark."""
+DOSE_TOLD_WITHIN_S = 3600.0
 CLOSED_AFTER_RELEASE_S = 12.0 * 3600.0
 
 StateEvent = PhaseEntered | MarkTaken | LeakChecked | PliesCounted
@@ -168,7 +169,7 @@ class JobState:
             self._dry_until_s = mixed_s + self._work_s
 
     def _on_dosed(self, mark: Mark, now_s: float) -> list[StateEvent] | str:
-        self._pour(poured_into(self._job, mark.note))
+        self._pour(poured_into(self._job, mark.note), now_s)
         if self._cure.mixed_s is not None:
             return []
         self._cure.begin(mark.time_s - self._work_s, now_s, provisional=True)
@@ -176,10 +177,17 @@ class JobState:
             self._leave_dry_bag(mark.time_s)
         return self._move(Move.MIXED, mark.time_s, now_s)
 
-    def _pour(self, percent: float | None) -> None:
-        """Take a dose; once a second cup is mixed it is that one's, and the first goes on."""
-        if percent is not None and self.second_cup_s is None:
-            self.poured_percent = percent
+    def _pour(self, percent: float | None, now_s: float) -> None:
+        """Take a dose; once a second cup is mixed it is that one's, and the first goes on.
+
+        Told hours later it is kept for the next plan: by then the resin itself has said more, and
+        going through all that was measured since would hold up the watch.
+        """
+        if percent is None or self.second_cup_s is not None:
+            return
+        self.poured_percent = percent
+        mixed_s = self._cure.mixed_s
+        if mixed_s is None or (not self._cure.kicked and now_s - mixed_s <= DOSE_TOLD_WITHIN_S):
             self._cure.dosed(percent)
 
     def _on_bag_closed(self, mark: Mark, now_s: float) -> list[StateEvent] | str:

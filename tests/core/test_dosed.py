@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 import pytest
 
 from firmware_host.core.monitor import Monitor
@@ -31,24 +33,28 @@ def gel_min(monitor: Monitor) -> float:
     return (outlook.gel_s[1] - mixed_s) / 60.0
 
 
+@cache
+def planned_gel_min() -> float:
+    return gel_min(mixed("").monitor)
+
+
 @pytest.mark.parametrize("note", ["52 drops", "1.87 g", "0.975 %"])
 def test_a_dose_as_poured_is_taken_at_once_however_it_was_said(note: str) -> None:
     """52 drops of 0.036 g on 192.28 g are 0.97 %: a third under plan gels about half later."""
-    told, planned = mixed(note), mixed("")
+    told = mixed(note)
     assert told.monitor.state.poured_percent == pytest.approx(0.974, abs=0.002)
-    assert 1.3 < gel_min(told.monitor) / gel_min(planned.monitor) < 1.8
+    assert 1.3 < gel_min(told.monitor) / planned_gel_min() < 1.8
 
 
 def test_the_dose_as_planned_changes_nothing() -> None:
-    told, planned = mixed("1.5 %", then_s=70.0), mixed("", then_s=70.0)
-    assert gel_min(told.monitor) == gel_min(planned.monitor)
+    assert gel_min(mixed("1.5 %").monitor) == planned_gel_min()
 
 
 @pytest.mark.parametrize("note", ["as always", "", "52", "90 g"])
 def test_a_note_that_is_no_dose_is_kept_and_changes_nothing(note: str) -> None:
     told = mixed(note)
     assert told.monitor.state.poured_percent is None
-    assert gel_min(told.monitor) == gel_min(mixed("").monitor)
+    assert gel_min(told.monitor) == planned_gel_min()
     said = [one for one in told.events if isinstance(one, MarkTaken)][-1]
     assert (said.name, said.taken, said.text) == ("dosed", True, note)
 
@@ -74,4 +80,15 @@ def test_a_dose_that_came_before_the_mixing_mark_counts_too() -> None:
     told.wait(10.0)
     told.mark("mixed")
     told.wait(30.0)
-    assert gel_min(told.monitor) < 0.75 * gel_min(mixed("", then_s=30.0).monitor)
+    assert gel_min(told.monitor) < 0.75 * planned_gel_min()
+
+
+def test_a_dose_told_more_than_an_hour_late_is_kept_and_moves_no_forecast() -> None:
+    told = mixed("")
+    for _ in range(60):
+        told.now_s += 59.0
+        told.wait(1.0)
+    before = gel_min(told.monitor)
+    told.mark("dosed", note="2.4 %")
+    assert gel_min(told.monitor) == before
+    assert told.monitor.state.poured_percent == 2.4
