@@ -33,6 +33,7 @@ from firmware_host.report.materials import (
     rule_words,
 )
 from firmware_host.report.picture import VERDICT_WORDS, Pictures, pictures
+from firmware_host.report.resin_notes import AheadRow, StateRow, ahead_rows, state_rows
 from firmware_host.report.words import NBSP, TimeWords, duration, mbar_in_5_min, several
 
 FORECASTS_SHOWN = 8
@@ -86,6 +87,8 @@ class Report:
     bag_notes: tuple[str, ...]
     """Settling, flow, how long it lasts, how deep was wise."""
     forecasts: tuple[ForecastRow, ...]
+    states: tuple[StateRow, ...]
+    ahead: tuple[AheadRow, ...]
     doubts: tuple[str, ...]
     cautions: tuple[str, ...]
     plan_sheet: str
@@ -123,6 +126,8 @@ def build(facts: Facts, measured: Mapping[str, Measured], windows: Windows) -> R
         rule=rule_words(facts.job),
         bag_notes=bag_notes(facts, measured),
         forecasts=_forecasts(facts, words),
+        states=state_rows(story, words),
+        ahead=ahead_rows(story, words),
         doubts=doubts(facts),
         cautions=CAUTIONS,
         plan_sheet=facts.plan_sheet,

@@ -13,6 +13,7 @@ from enum import StrEnum
 from firmware_host.model.channels import Role
 from firmware_host.model.events import LeakChecked, Phase, Verdict
 from firmware_host.report.facts import Facts, Measured
+from firmware_host.report.resin_notes import kicked_late, release_words
 from firmware_host.report.story import Story, by_cause, joined, shared
 from firmware_host.report.tally import Extreme, Span
 from firmware_host.report.words import (
@@ -164,7 +165,7 @@ def _gel(story: Story, words: TimeWords) -> Headline:
 def _gelled(story: Story, words: TimeWords) -> Headline:
     assert story.gel is not None, "asked for only where there is one"
     gel = story.gel
-    late = any(life.name == "exotherm_late" for life in story.alarms)
+    late = kicked_late(story) or any(life.name == "exotherm_late" for life in story.alarms)
     details = [f"95{NBSP}% interval {_between(words, gel.low_s, gel.high_s)}."]
     if story.forecasts:
         first = story.forecasts[0]
@@ -172,11 +173,11 @@ def _gelled(story: Story, words: TimeWords) -> Headline:
             f" Expected at first: {words.minutes(first.gel_s):.0f} "
             f"({_between(words, first.low_s, first.high_s)})."
         )
-    details += [text for text in (_conversion(story),) if text]
+    details += [text for text in (_conversion(story), release_words(story)) if text]
     return Headline(
         about="Resin",
         answer=f"Gelled {words.minutes(gel.gel_s):.0f}{NBSP}min after mixing"
-        + (", late" if late else ""),
+        + (", kicked late" if kicked_late(story) else ", late" if late else ""),
         details=tuple(details),
         tone=Tone.BAD if late else Tone.GOOD,
     )

@@ -13,6 +13,8 @@ from firmware_host.model.events import (
     AlarmState,
     ChannelLearnt,
     CureEstimated,
+    CureForeseen,
+    CureMoved,
     Event,
     GapSeen,
     GelForecast,
@@ -89,6 +91,9 @@ class Story:
     cure: tuple[CureEstimated, ...]
     forecasts: tuple[GelForecast, ...]
     gel: GelPlaced | None
+    moves: tuple[CureMoved, ...]
+    """Each word of the resin, as it changed."""
+    foreseen: tuple[CureForeseen, ...]
     alarms: tuple[AlarmLife, ...]
     faults: tuple[Fault, ...]
     zeros: tuple[ZeroFound, ...]
@@ -152,6 +157,8 @@ def tell(
         cure=tuple(event for event in events if isinstance(event, CureEstimated)),
         forecasts=tuple(event for event in events if isinstance(event, GelForecast)),
         gel=gels[-1] if gels else None,
+        moves=tuple(event for event in events if isinstance(event, CureMoved)),
+        foreseen=tuple(event for event in events if isinstance(event, CureForeseen)),
         alarms=_alarms(events, others),
         faults=_faults(events),
         zeros=tuple(event for event in events if isinstance(event, ZeroFound)),
