@@ -116,6 +116,19 @@ class Bag:
         self._leak_m2 = hole_area_m2(throughput, around.room_pa, around.shop_k)
         self.disturb()
 
+    def share_gas(self, volume_l: float, around: Surroundings) -> None:
+        """Mix with another volume at room pressure, which is then shut off again.
+
+        p' = (p V + p_room V2) / (V + V2): the amount of gas is kept.
+        """
+        volume_m3, other_m3 = self.volume_m3(around), volume_l * 1e-3
+        mixed_pa = self.bag_pa * volume_m3 + around.room_pa * other_m3
+        mixed_pa /= volume_m3 + other_m3
+        volume_m3 = self.volume_m3(around, mixed_pa)
+        self._content_pa_m3 = mixed_pa * volume_m3 * self._crowding(around)
+        self.bag_pa = mixed_pa
+        self.disturb()
+
     def disturb(self) -> None:
         """Somebody touched valve, pump or bag: take short steps until it has calmed down."""
         self._step_s = SHORTEST_STEP_S

@@ -144,6 +144,17 @@ class HosePinched:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class GasShared:
+    """Another bag, or what stood under a bridge of film, mixes its air in."""
+
+    volume_l: Annotated[float, Meta(gt=0.0, le=1000.0)]
+
+    def happen(self, plant: Plant) -> None:
+        """See the class."""
+        plant.bag.share_gas(self.volume_l, plant.surroundings())
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LeakOpens:
     """The leak is from now on this large, as the rise it makes in the shut, deep bag."""
 
@@ -227,6 +238,7 @@ EVENTS: dict[str, type[Event]] = {
     "valve_open": ValveOpen,
     "valve_throttled": ValveThrottled,
     "hose_pinched": HosePinched,
+    "gas_shared": GasShared,
     "leak_opens": LeakOpens,
     "leak_closes": LeakCloses,
     "heat_on": HeatOn,

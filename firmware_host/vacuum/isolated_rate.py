@@ -31,6 +31,8 @@ LEAST_JUDGED = 18
 JUDGE_EVERY, JUDGE_GROWTH = 6, 0.15
 REFERENCE = 24
 STRAIGHT_SHARE = 0.5
+JUMP_BLOCKS = 2
+"""A rise that is only its last ten seconds is a jump: a second bag was let onto the line."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -151,7 +153,8 @@ class IsolatedRate:
             return False
         limit = self._limit * share + _warmth_pa_per_s(bag, temp, count)
         error = slope_error_pa_per_s(count, noise_pa)
-        if bag.slope_per_s(count) - 3.0 * error <= limit:
+        steady = min(bag.slope_per_s(count), bag.slope_per_s(count - JUMP_BLOCKS, JUMP_BLOCKS))
+        if steady - 3.0 * error <= limit:
             return False
         self._next_judged = count + max(JUDGE_EVERY, int(JUDGE_GROWTH * count))
         found = estimate_rise(_span(bag, count, noise_pa), limit)

@@ -32,6 +32,7 @@ from tests.bench import (
     replay_speed,
     report_24h,
     sensor_faults,
+    signatures,
     steady_cost,
     wire_cost,
 )
@@ -94,5 +95,6 @@ BENCHES: dict[str, Bench] = {
         quiet_night,
         record_disk,
         record_kill,
+        signatures,
     )
 }

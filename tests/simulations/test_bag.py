@@ -199,3 +199,13 @@ def test_two_coupled_quantities_relax_as_the_matrix_exponential_says() -> None:
         (0.5 * (slow + fast), 0.5 * (slow - fast))
     )
     assert relax_pair(0.0, 0.0, 0.0, 0.0, (2.0, 3.0), 5.0) == pytest.approx((10.0, 15.0))
+
+
+def test_gas_shared_with_a_tank_mixes_as_boyle_says() -> None:
+    # 1 L at 101325 Pa let into a bag at 15 kPa leaves 30 kPa where the bag has 4.755 L, by hand.
+    bag = closed_bag(replace(STIFF, free_volume_l=4.755))
+    pumped_down(bag)
+    bag.share_gas((15_000.0 - bag.bag_pa) * 4.755 / (101_325.0 - 15_000.0), ROOM)
+    assert bag.bag_pa == pytest.approx(15_000.0)
+    bag.share_gas(1.0, ROOM)
+    assert bag.bag_pa == pytest.approx(30_000.0)

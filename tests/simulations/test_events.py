@@ -6,6 +6,7 @@ from simulations.events import (
     EVENTS,
     BagClosed,
     ChannelFault,
+    GasShared,
     HeatOff,
     HeatOn,
     HosePinched,
@@ -56,8 +57,8 @@ def test_an_event_does_what_it_says(
 
 def test_every_event_has_a_name_to_be_called_by() -> None:
     assert set(EVENTS.values()) == {
-        BagClosed, ChannelFault, HeatOff, HeatOn, HosePinched, LeakCloses, LeakOpens, Mix,
-        PumpCycles, PumpOff, PumpOn, PumpRunsFree, PumpWorn, Reboot, Release, Replug, Unplug,
+        BagClosed, ChannelFault, GasShared, HeatOff, HeatOn, HosePinched, LeakCloses, LeakOpens,
+        Mix, PumpCycles, PumpOff, PumpOn, PumpRunsFree, PumpWorn, Reboot, Release, Replug, Unplug,
         ValveOpen, ValveShut, ValveThrottled,
     }  # fmt: skip
 
