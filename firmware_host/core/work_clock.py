@@ -32,6 +32,10 @@ MEASURED_ROOM = 1.2
 fair middles by up to 16 %; further off, something measured speaks against the plan."""
 
 
+ASKED = 3
+"""Shares of the clock that are asked for; once all are passed it may stand."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Gates:
     """Moments on the job's time line."""
@@ -63,7 +67,7 @@ class WorkClock:
     def take(self, now_s: float, temp_k: float) -> None:
         """Let the clock run to a moment at a temperature."""
         span_s = now_s - self._now_s
-        if span_s <= 0.0:
+        if span_s <= 0.0 or len(self._crossed) == ASKED:
             return
         gel_s = 60.0 * self._law.gel_min(temp_k, self._dose)
         done = self._done + span_s / gel_s
