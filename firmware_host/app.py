@@ -45,6 +45,7 @@ from firmware_host.outputs.record_reader import open_record
 from firmware_host.outputs.record_resume import ResumePoint, resume
 from firmware_host.outputs.record_schema import create_record, date_of, describe
 from firmware_host.outputs.report_child import ReportChild
+from firmware_host.outputs.seal import seal
 from firmware_host.outputs.service import ServiceManager
 from firmware_host.outputs.status_socket import StatusSocket
 from firmware_host.version import VERSION
@@ -277,9 +278,10 @@ def _put_together(
 
 
 def _keep_page(folder: Path) -> None:
-    """Take the job's page into its record, now that nobody writes there."""
+    """Take the job's page into its record and seal the folder, now that nobody writes there."""
     try:
         attach_page(folder)
+        seal(folder)
     except MonitorError as error:  # the page is in the folder all the same
         _LOG.warning("%s", error)
 

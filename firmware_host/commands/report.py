@@ -11,7 +11,8 @@ from firmware_host.clock import SystemClock
 from firmware_host.commands.progress import ProgressLine
 from firmware_host.commands.voice import aside, tell
 from firmware_host.errors import BusyError
-from firmware_host.outputs.attachment import PAGE_NAME, attach_page
+from firmware_host.outputs.attachment import attach_page
+from firmware_host.outputs.record_schema import PAGE_NAME
 from firmware_host.outputs.whole_file import write_whole
 
 

@@ -17,11 +17,11 @@ from firmware_host.config.schema import Bench, BenchChannel, ChannelKind, JobDes
 from firmware_host.errors import InputError
 from firmware_host.model.channels import Channel
 from firmware_host.model.samples import Input
-from firmware_host.outputs.attachment import PAGE_NAME, attachments
+from firmware_host.outputs.attachment import attachments
 from firmware_host.outputs.record_columns import FrameColumns, read_columns
 from firmware_host.outputs.record_reader import Record, open_record
 from firmware_host.outputs.record_resume import ResumePoint, resume_point
-from firmware_host.outputs.record_schema import JOB_NAME, Source
+from firmware_host.outputs.record_schema import JOB_NAME, PAGE_NAME, Source
 from firmware_host.report.build import build
 from firmware_host.report.charts import draw
 from firmware_host.report.facts import EarlierPage, Facts, Gathering, Head, Sensor

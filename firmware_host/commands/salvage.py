@@ -12,6 +12,7 @@ from firmware_host.errors import InputError
 from firmware_host.outputs.job_folder import job_sha256
 from firmware_host.outputs.record_schema import JOB_NAME, RECORD_NAME
 from firmware_host.outputs.salvage import Salvage, salvage, write_salvage
+from firmware_host.outputs.seal import seal
 
 MOST_NAMED = 20
 
@@ -43,6 +44,7 @@ def run(args: argparse.Namespace) -> int:
     try:
         _take_job(args.folder / JOB_NAME, folder / JOB_NAME, found)
         write_salvage(found, folder)
+        seal(folder)
     except BaseException:
         shutil.rmtree(folder, ignore_errors=True)
         raise

@@ -20,9 +20,9 @@ from firmware_host.errors import RecordError
 from firmware_host.outputs.folder_lock import FolderLock
 from firmware_host.outputs.record_reader import Record, open_record
 from firmware_host.outputs.record_rows import Cell, Cells, checked, row_check
-from firmware_host.outputs.record_schema import into
+from firmware_host.outputs.record_schema import PAGE_NAME, into
+from firmware_host.outputs.seal import seal, unseal
 
-PAGE_NAME = "report.html"
 TABLE = "attachment"
 _MAKE = f"""CREATE TABLE IF NOT EXISTS {TABLE}(n INTEGER PRIMARY KEY, name TEXT NOT NULL,
     inputs INTEGER NOT NULL, events INTEGER NOT NULL, sha256 TEXT NOT NULL, body BLOB NOT NULL,
@@ -53,7 +53,11 @@ def attach_page(folder: Path, *, frames_too: bool = True) -> bool:
         return False
     lock = FolderLock(folder)
     try:
-        return _attach(folder, page.name, page.read_bytes(), frames_too=frames_too)
+        was_sealed = unseal(folder)
+        taken = _attach(folder, page.name, page.read_bytes(), frames_too=frames_too)
+        if was_sealed:
+            seal(folder)
+        return taken
     finally:
         lock.release()
 

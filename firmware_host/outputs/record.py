@@ -23,6 +23,7 @@ from firmware_host.outputs.record_rows import TableRow, checked
 from firmware_host.outputs.record_schema import RECORD_NAME, Session
 from firmware_host.outputs.record_sequence import RowSequence
 from firmware_host.outputs.record_thread import Entry, RecordThread, Stored, rfc3339
+from firmware_host.outputs.seal import unseal
 
 MOST_WAITING = 40_000
 """Inputs kept in memory: more than an hour at ten frames a second, some 25 MB."""
@@ -51,6 +52,7 @@ class RecordWriter:
         self._path = folder / RECORD_NAME
         self._lock = FolderLock(folder)
         try:
+            unseal(folder)
             point = resume(folder)
             session = _session(point, clock, version, zero_mono_s)
             self._thread = RecordThread(self._path, clock, point, session)

@@ -11,6 +11,8 @@ import os
 import sqlite3
 from collections.abc import Iterable
 from contextlib import closing, suppress
+from itertools import groupby
+from operator import itemgetter
 from pathlib import Path
 
 from firmware_host.errors import RecordError
@@ -52,8 +54,9 @@ class RecordFile:
             # A commit that failed in its last step may be found on the disk all the same.
             verb = "INSERT OR IGNORE" if self._in_doubt else "INSERT"
             connection.execute("BEGIN IMMEDIATE")
-            for table, cells in rows:
-                connection.execute(f"{verb} {into(table, len(cells))}", cells)
+            for table, run in groupby(rows, key=itemgetter(0)):
+                cells = [row for _, row in run]
+                connection.executemany(f"{verb} {into(table, len(cells[0]))}", cells)
             connection.execute("COMMIT")
         except Exception:
             self._back_out()

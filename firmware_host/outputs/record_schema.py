@@ -26,6 +26,7 @@ from firmware_host.outputs.record_rows import Cells, checked, column_of, row_che
 
 RECORD_NAME = "record.sqlite"
 JOB_NAME = "job.toml"
+PAGE_NAME = "report.html"
 APPLICATION_ID = 0x42616776
 """'Bagv' in the file's header: tells our record from any other SQLite file."""
 SCHEMA = 1

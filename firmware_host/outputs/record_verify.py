@@ -8,6 +8,7 @@ is no seal: whoever can write the file can also compute the checks anew.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import chain
 from pathlib import Path
 
 from firmware_host.errors import RecordError
@@ -15,6 +16,7 @@ from firmware_host.outputs.attachment import changed_attachments
 from firmware_host.outputs.record_reader import RawRow, Record, open_record
 from firmware_host.outputs.record_rows import row_check
 from firmware_host.outputs.record_schema import META_TABLES
+from firmware_host.outputs.seal import broken_seals
 
 MOST_NAMED = 20
 """A file that rotted all over is named by its first places."""
@@ -27,7 +29,7 @@ def find_changes(folder: Path) -> tuple[str, ...]:
     """
     with open_record(folder) as record:
         found: list[str] = []
-        for change in _changes(record):
+        for change in chain(_changes(record), broken_seals(record.folder)):
             if len(found) == MOST_NAMED:
                 return (*found, "and more; the first places are named")
             found.append(change)

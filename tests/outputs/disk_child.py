@@ -15,8 +15,9 @@ from pathlib import Path
 from typing import Any
 
 from firmware_host.clock import ManualClock
-from firmware_host.outputs.attachment import PAGE_NAME, attach_page
+from firmware_host.outputs.attachment import attach_page
 from firmware_host.outputs.record import RecordWriter
+from firmware_host.outputs.record_schema import PAGE_NAME
 from tests.outputs.record_parts import PATIENCE_S, closing_event, frame_at, make_folder, open_writer
 
 SESSIONS, FRAMES, COMMIT_AFTER = 3, 120, 3

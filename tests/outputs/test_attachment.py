@@ -8,8 +8,9 @@ from pathlib import Path
 import pytest
 
 from firmware_host.errors import BusyError, RecordError
-from firmware_host.outputs.attachment import PAGE_NAME, attach_page, attachments
+from firmware_host.outputs.attachment import attach_page, attachments
 from firmware_host.outputs.record_reader import open_record
+from firmware_host.outputs.record_schema import PAGE_NAME
 from firmware_host.outputs.record_verify import find_changes
 from tests.outputs.record_parts import PATIENCE_S, frame_at, make_folder, open_writer
 

@@ -51,7 +51,9 @@ def test_a_signal_ends_it_cleanly(room: Room, cable: Cable, number: signal.Signa
     daemon.signal(number)
     assert daemon.wait(5.0) == 0
     assert daemon.err.count("\n") == 1, daemon.err  # the board's hello, and nothing of the end
-    assert {path.name for path in folder.iterdir()} == {"job.toml", "record.sqlite"}
+    assert {path.name for path in folder.iterdir()} == {
+        *("job.toml", "record.sqlite", "README.txt", "manifest.sha256")
+    }
     assert not room.socket.exists()
     with open_record(folder) as record:
         (session,) = record.sessions()

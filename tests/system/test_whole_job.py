@@ -102,7 +102,7 @@ def test_the_page_was_made_and_kept_without_being_asked(done: Done) -> None:
             return [held.body for held in attachments(record)]
 
     until(lambda: page.is_file() and kept() == [page.read_bytes()])
-    names = {"job.toml", "record.sqlite", "report.html"}
+    names = {"job.toml", "record.sqlite", "report.html", "README.txt", "manifest.sha256"}
     until(lambda: {path.name for path in done.folder.iterdir()} == names)
     assert "Post-cure report" in page.read_text(encoding="utf-8")
 
