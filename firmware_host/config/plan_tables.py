@@ -176,6 +176,17 @@ class TwoCups:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PostCure:
+    """[post_cure]: how far the part shall be cured in the end, and what it may be warmed to."""
+
+    conversion: Annotated[float, Meta(gt=0.0, lt=1.0)] = 0.90
+    glass_transition_c: Annotated[float, Meta(ge=-60.0, le=300.0)] | None = None
+    """Where given, it replaces the conversion."""
+    highest_c: Annotated[float, Meta(ge=20.0, le=250.0)] = 60.0
+    """Of the step, by the sheets of resin, core and form."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Weighed:
     """[weighed]: what the scale said of the cut stack and of the finished part."""
 

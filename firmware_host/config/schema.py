@@ -23,6 +23,7 @@ from firmware_host.config.plan_tables import (
     Override,
     Person,
     Ply,
+    PostCure,
     Pump,
     Sheet,
     Target,
@@ -172,6 +173,7 @@ class JobDescription:
     pump: Pump = field(default_factory=Pump)
     lots: tuple[Lot, ...] = ()
     two_cups: TwoCups | None = None
+    post_cure: PostCure | None = None
     weighed: Weighed | None = None
     people: tuple[Person, ...] = ()
     overrides: tuple[Override, ...] = ()

@@ -50,6 +50,7 @@ _LIVE_JOB_TABLES = frozenset({"job", "resin", "laminate", "bag", "limits", "cond
 _LIVE_BENCH_TABLES = frozenset({"bench", "socket", "record"})
 
 _EXAMPLES: Mapping[str, Any] = {
+    "glass_transition_c": 70.0,
     "altitude_m": 120.0,
     "area_m2": 0.20,
     "buzzer_pin": 17,

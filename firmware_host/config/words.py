@@ -133,6 +133,11 @@ JOB_WORDS: dict[str, dict[str, str]] = {
     "two_cups": {
         "work_time_min": "honest minutes from mixing the first of two cups to bag closed",
     },
+    "post_cure": {
+        "conversion": "share of the whole reaction that the part shall have in the end",
+        "glass_transition_c": "degC its glass transition shall reach; replaces the conversion",
+        "highest_c": "degC that a post-cure may have, by the sheets of resin, core and form",
+    },
     "weighed": {
         "dry_g": "g of the dry stack as cut",
         "part_g": "g of the part as it came off the form",

@@ -19,10 +19,12 @@ from firmware_host.core.cure_state import (
     rest_conditions,
 )
 from firmware_host.core.foresight import Foresight, Scene
+from firmware_host.core.post_cure import schedule_words
 from firmware_host.cure.filter import CureFilter, Temperatures
 from firmware_host.cure.states import AFTER_KICK, NOT_KICKED
 from firmware_host.model.events import CureForeseen, CureMoved, CureState
 
+ENDING = (CureState.COOLING, CureState.MAY_REST, CureState.MAY_PULL)
 CANNOT_SEE = (
     "cannot see the kick: this part warms too little, or no couple is on it",
     "put a witness cup beside it: 20 to 50 g of the same mix, insulated, with a couple",
@@ -48,7 +50,7 @@ class CureStory:
         self._felt(temps)
         self.states.look(seen)
         self._seen = seen
-        self.why = self._reasons(seen)
+        self.why = self._reasons(seen) + self._to_the_end(seen, temps)
 
     def moved(self, now_s: float) -> list[CureMoved]:
         """Say that the state changed, where it did since this was last asked."""
@@ -127,6 +129,14 @@ class CureStory:
             )
         assert state in AFTER_KICK, state
         return _still_missing(rest_conditions(seen), "for vacuum off: ")
+
+    def _to_the_end(self, seen: Seen, temps: Temperatures) -> tuple[str, ...]:
+        """Say how far it is from what the job asks for in the end, once its peak is past."""
+        if self.states.state not in ENDING:
+            return ()
+        room_k = temps.shop_k if temps.shop_k is not None else temps.laminate_k
+        words = schedule_words(self._job, seen.outlook.conversion[0], room_k)
+        return (words,) if words else ()
 
     def _waiting_for(self, seen: Seen) -> tuple[str, ...]:
         if self.states.state is CureState.WAITING:

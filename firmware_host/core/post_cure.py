@@ -1,0 +1,100 @@
+"""What is missing to the conversion or glass transition that a job asks for, and what brings it.
+
+    hours = integral of d(alpha) / [k (seed + alpha^m)(1 - alpha)^n f(alpha, T)]  from here to there
+
+Pure. A room-temperature cure stops where glass overtakes it: only warmth moves it on. The hours are
+told for a batch as slow as one in twenty; the coolest step that gets there is proposed, within what
+job, form and `[post_cure] highest_c` can bear. A hard part on a warm oven's shelf may still sag:
+the maker's sheet says how fast to heat.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from firmware_host.config.plan_tables import PostCure
+from firmware_host.config.presets import GLASS
+from firmware_host.config.schema import JobDescription, Resin
+from firmware_host.core.cure_advice import hottest_borne_c
+from firmware_host.physics.kinetics import T20_K, Kinetics, conversion_rate_per_s
+from hardware.units import ZERO_CELSIUS_K
+
+STEPS_C = (40.0, 50.0, 60.0, 70.0, 80.0, 90.0, 100.0)
+NODES = 400
+SLOW_SDS = 1.645
+LONGEST_H = 24.0
+
+
+def target_conversion(job: JobDescription) -> float | None:
+    """Give the conversion that the job asks for; None where it asks for none."""
+    wanted = job.post_cure
+    if wanted is None:
+        return None
+    if wanted.glass_transition_c is not None:
+        return GLASS[job.resin.family].conversion_at(wanted.glass_transition_c + ZERO_CELSIUS_K)
+    return wanted.conversion
+
+
+def hours_to(resin: Resin, start: float, target: float, temp_c: float) -> float | None:
+    """Give hours from a conversion to another at a temperature; None where glass stops it before.
+
+    For a batch as slow as one in twenty.
+    """
+    if target <= start:
+        return 0.0
+    temp_k = temp_c + ZERO_CELSIUS_K
+    limit = resin.conversion_limit_at_20c + resin.conversion_limit_per_k * (temp_k - T20_K)
+    if target >= limit:
+        return None
+    alpha = np.linspace(start, target, NODES)
+    seconds = 1.0 / conversion_rate_per_s(_slow(resin), alpha, temp_k)
+    return float(np.sum(0.5 * (seconds[1:] + seconds[:-1]) * np.diff(alpha))) / 3600.0
+
+
+def schedule_words(job: JobDescription, low: float, room_k: float) -> str:
+    """Say how far it is, and the step that brings the rest; empty where nothing is asked for.
+
+    `low` is the low end of the conversion now.
+    """
+    target, wanted = target_conversion(job), job.post_cure
+    if target is None or wanted is None:
+        return ""
+    glass_c = GLASS[job.resin.family].transition_k(low) - ZERO_CELSIUS_K
+    here = f"at least {low:.0%} of {target:.0%}, glass at {glass_c:.0f} degC"
+    if low >= target:
+        return f"{here}: as asked for"
+    room_h = hours_to(job.resin, low, target, room_k - ZERO_CELSIUS_K)
+    if room_h is not None and room_h <= LONGEST_H:
+        return f"{here}: {_hours(room_h)} more in this room"
+    step = _step(job, wanted, low, target)
+    return f"{here}: {step or 'no step that job and form can bear brings it'}"
+
+
+def _step(job: JobDescription, wanted: PostCure, low: float, target: float) -> str:
+    most_c = min(wanted.highest_c, hottest_borne_c(job))
+    for temp_c in STEPS_C:
+        needed_h = hours_to(job.resin, low, target, temp_c) if temp_c <= most_c else None
+        if needed_h is not None and needed_h <= LONGEST_H:
+            return f"post-cure {_hours(needed_h)} at {temp_c:.0f} degC"
+    return ""
+
+
+def _hours(hours: float) -> str:
+    return f"{max(math.ceil(hours * 2.0) / 2.0, 0.5):g} h"
+
+
+def _slow(resin: Resin) -> Kinetics:
+    one = np.ones(1)
+    return Kinetics(
+        induction_per_s=one * np.inf,
+        induction_j_per_mol=one,
+        rate_per_s=one * resin.rate_at_25c_per_s * math.exp(-SLOW_SDS * resin.ln_rate_sd),
+        rate_j_per_mol=one * resin.rate_activation_kj_per_mol * 1000.0,
+        seed=one * resin.seed_fraction,
+        order_m=one * resin.order_m,
+        order_n=one * resin.order_n,
+        limit_at_20c=one * resin.conversion_limit_at_20c,
+        limit_per_k=one * resin.conversion_limit_per_k,
+    )
