@@ -26,6 +26,7 @@ COMMANDS = (
     "export",
     "verify",
     "salvage",
+    "amend",
     "jobs",
     "check",
     "calibrate",

@@ -17,6 +17,7 @@ import msgspec
 from firmware_host.errors import InputError, MonitorError
 from firmware_host.model.channels import Channel, Quantity
 from firmware_host.model.samples import PRESSURE_GRID, TEMPERATURE_GRID, Frame, Input, Mark
+from firmware_host.outputs.amendment import amendments
 from firmware_host.outputs.log_rows import LeftOut, LogRow, channels_of, log_rows, marks_of
 from firmware_host.outputs.log_text import head_line, row_line
 from firmware_host.outputs.record_reader import Record
@@ -48,6 +49,7 @@ def export_json(record: Record, target: Path, progress: Progress) -> LeftOut:
             "meta": msgspec.to_builtins(record.meta),
             "sessions": msgspec.to_builtins(record.sessions()),
             "wall_clock": msgspec.to_builtins(record.wall_clock()),
+            "amendments": msgspec.to_builtins(tuple(amendments(record))),
             "lost_inputs": record.lost_inputs,
         }
         out.write(msgspec.json.encode(head)[:-1])

@@ -12,6 +12,7 @@ from itertools import chain
 from pathlib import Path
 
 from firmware_host.errors import RecordError
+from firmware_host.outputs.amendment import changed_amendments
 from firmware_host.outputs.attachment import changed_attachments
 from firmware_host.outputs.record_reader import RawRow, Record, open_record
 from firmware_host.outputs.record_rows import row_check
@@ -50,6 +51,7 @@ def _changes(record: Record) -> Iterator[str]:
             )
         yield from _missing_end(record)
         yield from changed_attachments(record)
+        yield from changed_amendments(record)
     except RecordError as error:
         yield str(error)
 
