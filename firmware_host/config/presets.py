@@ -12,7 +12,6 @@ from collections.abc import Mapping
 from types import MappingProxyType
 
 from firmware_host.config.schema import Family, Resin
-from firmware_host.physics.glass import Glass
 
 OWN_KINETICS_LN_RATE_SD = 0.35
 """Doubt where the file states the kinetics itself: another batch is about a third off."""
@@ -95,16 +94,6 @@ _EPOXY = Resin(
     conversion_limit_per_k=0.0058,
     ln_rate_sd=0.35,
 )
-
-GLASS: Mapping[Family, Glass] = MappingProxyType(
-    {
-        # From memory, all three; another hardener or resin differs by tens of kelvin.
-        Family.POLYESTER: Glass(uncured_k=223.15, cured_k=378.15, bend=0.35),
-        Family.VINYLESTER: Glass(uncured_k=218.15, cured_k=393.15, bend=0.35),
-        Family.EPOXY: Glass(uncured_k=238.15, cured_k=358.15, bend=0.40),
-    }
-)
-"""Glass transition of each family, uncured and cured."""
 
 PRESETS: Mapping[str, Resin] = MappingProxyType(
     {str(resin.family): resin for resin in (_POLYESTER, _VINYLESTER, _EPOXY)}

@@ -11,16 +11,27 @@ the maker's sheet says how fast to heat.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
+from types import MappingProxyType
 
 import numpy as np
 
 from firmware_host.config.plan_tables import PostCure
-from firmware_host.config.presets import GLASS
-from firmware_host.config.schema import JobDescription, Resin
+from firmware_host.config.schema import Family, JobDescription, Resin
 from firmware_host.core.cure_advice import hottest_borne_c
+from firmware_host.physics.glass import Glass
 from firmware_host.physics.kinetics import T20_K, Kinetics, conversion_rate_per_s
 from hardware.units import ZERO_CELSIUS_K
 
+GLASS: Mapping[Family, Glass] = MappingProxyType(
+    {
+        # From memory, all three; another hardener or resin differs by tens of kelvin.
+        Family.POLYESTER: Glass(uncured_k=223.15, cured_k=378.15, bend=0.35),
+        Family.VINYLESTER: Glass(uncured_k=218.15, cured_k=393.15, bend=0.35),
+        Family.EPOXY: Glass(uncured_k=238.15, cured_k=358.15, bend=0.40),
+    }
+)
+"""Glass transition of each family, uncured and cured."""
 STEPS_C = (40.0, 50.0, 60.0, 70.0, 80.0, 90.0, 100.0)
 NODES = 400
 SLOW_SDS = 1.645
