@@ -28,12 +28,12 @@ TRUTH = {  # leak part in Pa/s, gel in s: from the README beside the logs
     "leak-behind-cycling-pump": (0.56, 2657.0),
     "cold-shop-lamp": (0.20, 8176.0),
 }
-ALARMS = {
-    "quiet-polyester": set(),
-    "slow-leak-in-drop-test": {"bag_leaking", "exotherm_late"},
-    "settling-bag-no-leak": set(),
-    "couple-comes-off": {"sensor_fault"},
-    "cold-shop-lamp": {"exotherm_late"},
+ALARMS = {  # the left-over resin of every one of them passes 180 degC
+    "quiet-polyester": {"cup_hot"},
+    "slow-leak-in-drop-test": {"bag_leaking", "cup_hot", "exotherm_late"},
+    "settling-bag-no-leak": {"cup_hot"},
+    "couple-comes-off": {"cup_hot", "sensor_fault"},
+    "cold-shop-lamp": {"cup_hot", "exotherm_late"},
 }
 MIXED_S = 600.0
 
