@@ -28,8 +28,8 @@ TROUBLE_WORDS = {
     "back through it.",
     Cause.PUMP_WEAK: "The pump side lost vacuum and the bag follows it: the pump is unplugged, "
     "hot or worn.",
-    Cause.CUT_OFF: "The bag rises and its pump side does not: the hose is pinched or blocked, or "
-    "the valve was left shut.",
+    Cause.CUT_OFF: "The bag rises and its pump side does not: the hose is pinched or blocked, the "
+    "valve was left shut, or the bag's gauge drifts.",
     Cause.NO_START: "Vacuum does not build: the valve is shut, the hose off, or the pump is not "
     "pumping.",
 }

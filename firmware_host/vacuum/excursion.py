@@ -34,6 +34,9 @@ GAUGE_PA = 35.0
 """Swing of the difference of two gauges over minutes."""
 LEAST_PUMP_PA = 220.0
 LEAST_CUT_PA = 260.0
+MOST_APART_SHARE, SHUT_APART_SHARE = 0.15, 0.25
+"""A hose takes at least the first of the pressure that a leak's air needs to the pump; the second
+is asked where the rise is one that a drop test has seen."""
 TAU_ERROR = 1.25
 """How far off tau may be."""
 OPENED_PA, RELEASE_BLOCKS, ROOM_PA = 60_000.0, 30, 92_000.0
@@ -109,18 +112,27 @@ class Excursion:
         noise_pa = max(GAUGE_PA, known.noise_pa)
         if -apart_pa > max(4.5 * noise_pa, 0.1 * self.size_pa):
             return Cause.BACK_FLOW
-        least_apart_pa = min(max(2.0 * noise_pa, 0.1 * self.size_pa), 500.0)
+        least_apart_pa = min(max(3.0 * noise_pa, 0.1 * self.size_pa), 500.0)
         if self._pulls_as_before(bag, known):
             least_apart_pa = max(LEAST_APART_PA, LEAST_APART_SHARE * self.size_pa)
         if apart_pa <= least_apart_pa:
-            both = self.size_pa > max(LEAST_PUMP_PA, 5.0 * noise_pa)
+            # A leak that still creeps moves both as well: the bag must hardly stand out.
+            seen = known.last_leak is not None and self._rises_shut(bag, known)
+            most_apart_pa = (SHUT_APART_SHARE if seen else MOST_APART_SHARE) * self.size_pa
+            together = apart_pa + 1.3 * noise_pa < most_apart_pa
+            both = together and self.size_pa > max(LEAST_PUMP_PA, 5.0 * noise_pa)
             return Cause.PUMP_WEAK if both else Cause.UNKNOWN
         if pump_pa > max(1.5 * noise_pa, 0.05 * self.size_pa) or self._came_fast(bag, known):
             return self._leak_or_unknown(known)
         waited = self.blocks >= HAND_BLOCKS and self.size_pa > LEAST_CUT_PA
-        if waited and pump_pa < max(noise_pa, 0.05 * self.size_pa):
+        if waited and pump_pa < max(noise_pa, 0.05 * self.size_pa) and self._rises_shut(bag, known):
             return Cause.CUT_OFF
         return Cause.UNKNOWN
+
+    def _rises_shut(self, bag: Track, known: Known) -> bool:
+        """Tell whether a drop test has seen such a rise; a gauge that drifts has its own."""
+        rise = bag.slope_per_s(min(self.blocks, len(bag)))
+        return known.last_leak is None or known.last_leak.explains(rise)
 
     def _pulls_as_before(self, bag: Track, known: Known) -> bool:
         """Tell whether the new level was reached within the tau that was known."""

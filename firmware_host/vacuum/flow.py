@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from firmware_host.vacuum.band import Band, BandWatch
 from firmware_host.vacuum.excursion import Cause, Excursion, Known
 from firmware_host.vacuum.isolated_rate import IsolatedRate, Rate
 from firmware_host.vacuum.pull_down import pull_down_tau_s
@@ -27,12 +28,8 @@ NOISE_PRIOR_PA = 20.0
 QUIET_AFTER = 60
 OPEN_SKIPPED = 12
 """Blocks after a valve was opened or a fall ended in which the level is not yet believed."""
-BAND_TOP, BAND_TOP_PA = 1.12, 400.0
-"""How far above the top of its band a pump may start, gauges and hose included."""
-BAND_BLOCKS = 12
-NEAR_TOP, FAST_LIMITS, HELD_BLOCKS = 0.93, 5.0, 30
+SWING_BLOCKS = 12
 LOST_BLOCKS = 6
-FAST_BLOCKS = 24
 LONGEST_TEST_BLOCKS = 540
 CLEAR_BLOCKS = 24
 
@@ -72,6 +69,7 @@ class FlowWatch:
         """The noise as it was at its least; what a sawtooth adds is no noise."""
         self._swings = Swings(drop_limit_pa_per_s, SIDE_SHARE)
         self._swinging = False
+        self._band = BandWatch(drop_limit_pa_per_s)
         self._reset()
 
     @property
@@ -94,7 +92,8 @@ class FlowWatch:
             return
         self._missing = 0
         self._learn_noise(bag_pa)
-        self._swings.add(bag_pa, self._quiet_pa, None if given.shut else given.band_pa)
+        knows = self._noises >= QUIET_AFTER and not given.shut
+        self._swings.add(bag_pa, self._quiet_pa, given.band_pa if knows else None)
         self._follow(bag_pa, given)
         if not self._falling:
             self._keep(bag_pa, given)
@@ -118,8 +117,9 @@ class FlowWatch:
         if given.shut or not given.pump_on or given.band_pa is not None:
             self._watch_rise(given)
         if given.band_pa is not None and not given.shut:
-            self._watch_swings(given.band_pa)
-            self._watch_band(bag_pa, pump_pa, given.band_pa)
+            band = self._band_of(given.band_pa)
+            self._watch_swings(band)
+            self._watch_band(pump_pa, band, given)
         elif given.pump_on and (not given.shut or len(self._rise) > LONGEST_TEST_BLOCKS):
             self._watch_level(bag_pa, pump_pa, given)
         else:
@@ -130,13 +130,14 @@ class FlowWatch:
     def _reset(self) -> None:
         self._fall: list[float] = []
         self._falling = False
-        self._above = self._held = 0
+        self._band.begin_anew()
         self._steady = 0
         self._begin_rise()
         self._reset_level()
 
     def _begin_rise(self) -> None:
         self._rise, self._temp = Track(), Track()
+        self._band.begin_rise()
         self._isolated.begin_rise()
 
     def _reset_level(self) -> None:
@@ -181,7 +182,7 @@ class FlowWatch:
             tau_s = pull_down_tau_s(self._fall, BLOCK_S)
             self.tau_s = tau_s if tau_s is not None else self.tau_s
         self._falling = False
-        self._above = self._held = 0
+        self._band.begin_anew()
         self._fall = []
         self._begin_rise()
         if given.band_pa is not None:
@@ -211,53 +212,36 @@ class FlowWatch:
         elif self.leak is not None and self._excursion is None and not self._swinging:
             rate = self._isolated.rate
             low = rate is not None and rate.high_pa_per_s < self._limit
-            low = low and (given.band_pa is None or self._rise.last() < _rest_pa(given.band_pa))
+            low = low and (
+                given.band_pa is None or self._rise.last() < self._band_of(given.band_pa).rest_pa
+            )
             self._steady = self._steady + 1 if low and len(self._rise) > CLEAR_BLOCKS else 0
             if self._steady >= CLEAR_BLOCKS // 2:
                 self.leak = None
 
-    def _watch_swings(self, band: tuple[float, float]) -> None:
-        level_pa = self._rise.mean(min(len(self._rise), BAND_BLOCKS))
-        found = self._swings.leak() if level_pa < _top_pa(band) else None
+    def _band_of(self, band_pa: tuple[float, float]) -> Band:
+        low_pa, high_pa = band_pa
+        return Band(
+            low_pa=low_pa, high_pa=high_pa, noise_pa=self._noise_pa, quiet_pa=self._quiet_pa
+        )
+
+    def _watch_swings(self, band: Band) -> None:
+        level_pa = self._rise.mean(min(len(self._rise), SWING_BLOCKS))
+        found = self._swings.leak() if level_pa < band.top_pa else None
         self._swinging = found is not None
         if found is not None:
             self.leak, self.leak_how = found, "pump cycling"
 
-    def _watch_band(self, bag_pa: float, pump_pa: float | None, band: tuple[float, float]) -> None:
-        """Above the top of its band the pump should have started, and the pressure should fall."""
-        top_pa = _top_pa(band) + 5.0 * self._quiet_pa
-        self._above = self._above + 1 if bag_pa > top_pa else 0
-        if self._held_near_top(bag_pa, band) and not (self.trouble or self.leak):
-            self.leak, self.leak_how = self._overwhelmed(bag_pa, band[0]), "pump running"
-        if self._above < BAND_BLOCKS or self.trouble or self.leak:
+    def _watch_band(self, pump_pa: float | None, band: Band, given: Given) -> None:
+        """Follow a pump that should keep the bag within its band."""
+        cause = self._band.look(self._rise, pump_pa, band, given.last_leak)
+        if self.trouble or self.leak or cause is None:
             return
-        half = BAND_BLOCKS // 2
-        risen_pa = self._rise.mean(half) - self._rise.mean(half, half)
-        if self._came_fast():
-            self.leak, self.leak_how = self._overwhelmed(bag_pa, band[0]), "pump running"
-        elif pump_pa is not None and pump_pa < band[1]:
-            self.trouble = Cause.CUT_OFF
-        elif risen_pa > 3.0 * self._noise_pa:
-            self.trouble = Cause.PUMP_WEAK
-        elif self._above >= 2 * BAND_BLOCKS:
-            self.leak = self._overwhelmed(bag_pa, band[0])
+        if cause is Cause.LEAK:
+            self.leak = self._overwhelmed(self._rise.last(), band.low_pa)
             self.leak_how = "pump running"
-
-    def _came_fast(self) -> bool:
-        """Tell whether it rose faster than a bag that is only cut off from its pump."""
-        blocks = min(len(self._rise), FAST_BLOCKS) - 1
-        risen_pa = self._rise.last() - self._rise.last(blocks)
-        return risen_pa > FAST_LIMITS * self._limit * blocks * BLOCK_S
-
-    def _held_near_top(self, bag_pa: float, band: tuple[float, float]) -> bool:
-        """Tell whether it came fast to the top of the band and stays: the pump runs in vain."""
-        near = bag_pa > NEAR_TOP * band[1]
-        if near and not self._held and len(self._rise) > LOST_BLOCKS:
-            rise = self._rise.slope_per_s(LOST_BLOCKS)
-            self._held = 1 if rise > FAST_LIMITS * self._limit else 0
-        elif self._held:
-            self._held = self._held + 1 if near else 0
-        return self._held >= HELD_BLOCKS
+        else:
+            self.trouble = cause
 
     def _overwhelmed(self, bag_pa: float, low_pa: float) -> Rate:
         """Leak that holds a running pump above its band."""
@@ -326,13 +310,3 @@ class FlowWatch:
         if self._noises >= QUIET_AFTER:
             first = self._noises == QUIET_AFTER
             self._quiet_pa = self._noise_pa if first else min(self._noise_pa, self._quiet_pa)
-
-
-def _rest_pa(band: tuple[float, float]) -> float:
-    """Give the pressure above which a pump may be running in vain, however still the level."""
-    return band[0] + 0.3 * (band[1] - band[0])
-
-
-def _top_pa(band: tuple[float, float]) -> float:
-    """Give the pressure below which a cycling pump surely starts."""
-    return BAND_TOP * band[1] + BAND_TOP_PA

@@ -43,6 +43,10 @@ class Rate:
     low_pa_per_s: float
     high_pa_per_s: float
 
+    def explains(self, rise_pa_per_s: float) -> bool:
+        """Tell whether a rise may be this leak's, give or take settling and a gauge's wander."""
+        return 0.4 * self.low_pa_per_s < rise_pa_per_s < 1.5 * self.high_pa_per_s
+
 
 def slope_error_pa_per_s(blocks: int, noise_pa: float) -> float:
     """Give one standard deviation of a slope over block means.

@@ -8,6 +8,7 @@ at the pump. Leaks between 0.8 and 1.25 times the limit are not drawn.
 from __future__ import annotations
 
 import math
+import zlib
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from statistics import median
@@ -84,6 +85,15 @@ def _hot(base: Hold, dice: Dice) -> Hold:
     return replace(_pumped(base, dice), ultimate_pa=ultimate)
 
 
+def _cycling(of: Callable[[Hold, Dice], Hold]) -> Callable[[Hold, Dice], Hold]:
+    return lambda base, dice: replace(of(base, dice), band_pa=BAND_PA)
+
+
+def _drifting(base: Hold, dice: Dice) -> Hold:
+    drift = 0.1 * 10.0**dice.share * (1.0 if dice.over_s > 1500.0 else -1.0)
+    return replace(base, drift_pa_per_s=step(dice.at_s, 0.0, drift))
+
+
 def _pinched(base: Hold, dice: Dice) -> Hold:
     return replace(_pumped(base, dice), pinch=step(dice.at_s, 1.0, 0.0))
 
@@ -95,6 +105,7 @@ HEALTHY: dict[str, Callable[[Hold, Dice], Hold]] = {
     "warming": _warming,
     "small leak": _small,
     "noise x10": lambda base, _: replace(base, sigma_pa=10.0 * base.sigma_pa),
+    "drifting gauge": _drifting,
 }
 LEAKS: dict[str, Callable[[Hold, Dice], Hold]] = {
     "leak step": lambda base, dice: _grown(base, dice, creeps=False, cycles=False),
@@ -108,13 +119,15 @@ TROUBLES: dict[str, Callable[[Hold, Dice], Hold]] = {
     "worn": _worn,
     "hot": _hot,
     "pinched": _pinched,
+    "unplugged, cycling": _cycling(_stopped),
+    "pinched, cycling": _cycling(_pinched),
 }
 KINDS = (*HEALTHY, *LEAKS, *TROUBLES)
 
 
 def draw(kind: str, seed: int) -> Hold:
     """Draw a hold of a kind."""
-    rng = np.random.default_rng([77, seed, KINDS.index(kind)])
+    rng = np.random.default_rng([77, seed, zlib.crc32(kind.encode())])
     base = _bench(rng, seed)
     limit = base.limit_pa_per_s
     dice = Dice(
