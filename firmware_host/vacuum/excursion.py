@@ -112,7 +112,7 @@ class Excursion:
         noise_pa = max(GAUGE_PA, known.noise_pa)
         if -apart_pa > max(4.5 * noise_pa, 0.1 * self.size_pa):
             return Cause.BACK_FLOW
-        least_apart_pa = min(max(3.0 * noise_pa, 0.1 * self.size_pa), 500.0)
+        least_apart_pa = min(max(2.6 * noise_pa, 0.1 * self.size_pa), 500.0)
         if self._pulls_as_before(bag, known):
             least_apart_pa = max(LEAST_APART_PA, LEAST_APART_SHARE * self.size_pa)
         if apart_pa <= least_apart_pa:
