@@ -1,7 +1,7 @@
 """When each thing comes: gel, first warmth, peak, rest and pull, as it is and in a warmer room.
 
 Pure. A hundred members drawn by weight go on from where they stand, each warming by its own heat,
-a minute and a half a step; what they come to is told as 5, 50 and 95 %. Their steps are cruder
+a minute a step; what they come to is told as 5, 50 and 95 %. Their steps are cruder
 than the followers' (midpoint rule, an exponential for what is left), for minutes are all that is
 told:
 
@@ -23,8 +23,8 @@ from firmware_host.cure.heat import Nodes, warm
 from firmware_host.cure.population import Array, Population
 from firmware_host.physics.kinetics import Progress, conversion_rate_per_s, induction_gain
 
-STEP_S, LATER_STEP_S = 90.0, 360.0
-FINE_S, AHEAD_S = 1.5 * 3600.0, 9.0 * 3600.0
+STEP_S, LATER_STEP_S = 60.0, 150.0
+FINE_S, AHEAD_S = 2.0 * 3600.0, 9.0 * 3600.0
 ONSET_K = 1.5
 """Warmth of the laminate over the shop that a couple can tell from noise."""
 SHARES = (0.05, 0.50, 0.95)
@@ -98,7 +98,9 @@ class Course:
 
     def _when(self, holds: np.ndarray) -> Range:
         first = np.argmax(holds, axis=0)
-        return _range(np.where(np.any(holds, axis=0), self.after_s[first], np.inf))
+        # It began somewhere within the step that ended there.
+        began_s = 0.5 * (self.after_s[first] + self.after_s[np.maximum(first - 1, 0)])
+        return _range(np.where(np.any(holds, axis=0), began_s, np.inf))
 
 
 def courses(some: Standing, rooms_k: tuple[float, ...], span_s: float = AHEAD_S) -> list[Course]:
