@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -14,6 +16,8 @@ from tests.waiting import until
 
 LEAVES_WITHIN_S = 3.0
 """A second is meant; most of it is the interpreter's start, which a busy machine stretches."""
+LEAVES_WITHIN_BARE_STARTS = 8.0
+"""On a machine that is very busy: so many starts of an interpreter with its array library."""
 
 
 @pytest.fixture
@@ -37,10 +41,14 @@ def first(room: Room) -> Child:
 def told_to_go(room: Room, bench: Path) -> str:
     """Start a second daemon that must leave at once with "try again later"; what it says."""
     clock = SystemClock()
+    bare_s = clock.monotonic_s()
+    subprocess.run([sys.executable, "-c", "import numpy, sqlite3, ssl"], check=True)
     begun_s = clock.monotonic_s()
+    bare_s = begun_s - bare_s
     second = room.watch("--bench", bench)
-    assert second.wait(10.0) == 3, second.err
-    assert clock.monotonic_s() - begun_s < LEAVES_WITHIN_S
+    assert second.wait(30.0) == 3, second.err
+    left_s = clock.monotonic_s() - begun_s
+    assert left_s < max(LEAVES_WITHIN_S, LEAVES_WITHIN_BARE_STARTS * bare_s)
     assert "Traceback" not in second.err
     assert second.out == ""
     return second.err
