@@ -20,6 +20,7 @@ PAGE_BYTES = 4096
 """What SQLite gives a new file unless it is told otherwise, and nobody tells it."""
 LOG_HEADER_BYTES, LOG_FRAME_BYTES = 32, 24
 _FILE_HEADER_BYTES = 100
+_KEY_LEAF, _TABLE_LEAF = 0x0A, 0x0D
 _LEAF_HEADER_BYTES = 8
 _LEAST_LOCAL = (PAGE_BYTES - 12) * 32 // 255 - 23
 _MOST_IN_TABLE = PAGE_BYTES - 35
@@ -57,8 +58,10 @@ def pages_of(file: bytes, log: bytes) -> tuple[list[bytes], GetPage]:
 
 def rows_of(page: bytes, get: GetPage) -> Iterator[Found]:
     """Give every row that the page may hold, as a leaf of a table or of a key's tree."""
+    # A page that says it is a table's leaf is believed so far; any other word may be damage.
+    kinds = (True,) if page[0] == _TABLE_LEAF else (True, False)
     for at in _pointers(page):
-        for with_rowid in (True, False):
+        for with_rowid in kinds:
             try:
                 yield _row(page, at, get, with_rowid=with_rowid)
             except (ValueError, IndexError, struct.error):
@@ -67,7 +70,7 @@ def rows_of(page: bytes, get: GetPage) -> Iterator[Found]:
 
 def _pointers(page: bytes) -> Iterator[int]:
     for start in (0, _FILE_HEADER_BYTES):
-        if start and page[start] not in (0x0A, 0x0D):
+        if start and page[start] not in (_KEY_LEAF, _TABLE_LEAF):
             continue
         for place in range(start + _LEAF_HEADER_BYTES, PAGE_BYTES - 1, 2):
             at = int.from_bytes(page[place : place + 2])
