@@ -46,7 +46,7 @@ class DropTest:
             return False
         elapsed_s = now_s - self.window.start_s
         self.next_look_s = now_s + max(LOOK_EVERY_S, LOOK_GROWTH * elapsed_s)
-        return self._judge(now_s, None, closing=False)
+        return self._judge(now_s, None)
 
     def close(self, now_s: float, open_s: float | None) -> None:
         """End the test at the fall that was seen, else at `open_s`; None leaves it undecided."""
@@ -62,7 +62,7 @@ class DropTest:
             self.end_s = trim_s = open_s if open_s is not None else now_s
             if self.end_s - self.window.start_s >= TRIM_FROM_S:
                 trim_s = self.end_s - LATE_MARK_S
-        self._judge(now_s, trim_s, closing=True)
+        self._judge(now_s, trim_s)
 
     def said(self, now_s: float) -> LeakChecked:
         """Put the test as it stands into an event."""
@@ -98,19 +98,13 @@ class DropTest:
             limit_pa_per_s=said.limit_pa_per_s,
         )
 
-    def _judge(self, now_s: float, trim_s: float | None, *, closing: bool) -> bool:
+    def _judge(self, now_s: float, trim_s: float | None) -> bool:
         span = self.window.span(trim_s)
         if span is None:
             return False
         before = self.judgement.verdict
         self.estimate = estimate_rise(span, self.limit_pa_per_s) or self.estimate
-        self.judgement = judge(
-            self.judgement,
-            self.estimate,
-            now_s,
-            elapsed_s=now_s - self.window.start_s,
-            closing=closing,
-        )
+        self.judgement = judge(self.judgement, self.estimate, now_s)
         return self.judgement.verdict is not before
 
 

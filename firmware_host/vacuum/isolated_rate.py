@@ -169,7 +169,7 @@ class IsolatedRate:
             low_pa_per_s=found.low_pa_per_s / share,
             high_pa_per_s=found.high_pa_per_s / share,
         )
-        return min(found.chance_above_limit, found.chance_above_limit_if_slow) >= SURE
+        return found.chance_above_limit >= SURE
 
     def _keep_least(self, bag: Track, usable: int, noise_pa: float) -> None:
         if usable < REFERENCE:

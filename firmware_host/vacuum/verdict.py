@@ -17,10 +17,6 @@ LIKELY = 0.9
 """A spoken verdict stands while it stays at least this likely."""
 
 
-EARLY_S = 480.0
-"""Before this, a leak is called only if it also stands against settling as slow as an hour."""
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Judgement:
     """Where a drop test stands."""
@@ -29,31 +25,17 @@ class Judgement:
     decided_s: float | None = None
 
 
-def judge(
-    earlier: Judgement,
-    estimate: RiseEstimate | None,
-    now_s: float,
-    *,
-    elapsed_s: float,
-    closing: bool = False,
-) -> Judgement:
-    """Take one more look, `elapsed_s` after the valve was shut; the last one when `closing`.
+def judge(earlier: Judgement, estimate: RiseEstimate | None, now_s: float) -> Judgement:
+    """Take one more look.
 
     A verdict is first spoken at 99.5 %, stands while it keeps 90 %, and is taken back otherwise.
     """
     if estimate is None:
         return earlier
     above = estimate.chance_above_limit
-    speak_leak = above
-    if elapsed_s < EARLY_S and not closing:
-        speak_leak = min(above, estimate.chance_above_limit_if_slow)
-    tight = 1.0 - above
-    for verdict, stands, speak in (
-        (Verdict.LEAKING, above, speak_leak),
-        (Verdict.TIGHT, tight, tight),
-    ):
-        if earlier.verdict is verdict and stands >= LIKELY:
+    for verdict, chance in ((Verdict.LEAKING, above), (Verdict.TIGHT, 1.0 - above)):
+        if earlier.verdict is verdict and chance >= LIKELY:
             return earlier
-        if earlier.verdict is not verdict and speak >= SURE:
+        if earlier.verdict is not verdict and chance >= SURE:
             return Judgement(verdict=verdict, decided_s=now_s)
     return Judgement()

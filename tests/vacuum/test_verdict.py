@@ -6,28 +6,25 @@ import pytest
 
 from firmware_host.model.events import Verdict
 from firmware_host.vacuum.rise import LineFit, RiseEstimate
-from firmware_host.vacuum.verdict import EARLY_S, Judgement, judge
+from firmware_host.vacuum.verdict import Judgement, judge
 
 UNDECIDED = Judgement()
 LEAKING = Judgement(verdict=Verdict.LEAKING, decided_s=60.0)
 TIGHT = Judgement(verdict=Verdict.TIGHT, decided_s=60.0)
 
 
-def chance(above: float, if_slow: float | None = None) -> RiseEstimate:
+def chance(above: float) -> RiseEstimate:
     return RiseEstimate(
         rise_pa_per_s=10.0,
         low_pa_per_s=5.0,
         high_pa_per_s=15.0,
         chance_above_limit=above,
-        chance_above_limit_if_slow=above if if_slow is None else if_slow,
         whole=LineFit(rise_pa_per_s=10.0, rise_stderr_pa_per_s=1.0),
     )
 
 
-def judged(
-    earlier: Judgement, estimate: RiseEstimate | None, *, elapsed_s: float = 100.0
-) -> Judgement:
-    return judge(earlier, estimate, 160.0, elapsed_s=elapsed_s)
+def judged(earlier: Judgement, estimate: RiseEstimate | None) -> Judgement:
+    return judge(earlier, estimate, 160.0)
 
 
 @pytest.mark.parametrize(
@@ -64,21 +61,6 @@ def test_a_verdict_keeps_the_time_at_which_it_was_first_sure() -> None:
 def test_a_verdict_that_turns_round_is_sure_anew() -> None:
     assert judged(TIGHT, chance(0.999)) == Judgement(verdict=Verdict.LEAKING, decided_s=160.0)
     assert judged(LEAKING, chance(0.001)) == Judgement(verdict=Verdict.TIGHT, decided_s=160.0)
-
-
-def test_an_early_leak_must_also_stand_against_slow_settling() -> None:
-    estimate = chance(0.999, if_slow=0.9)
-    assert judged(UNDECIDED, estimate, elapsed_s=EARLY_S - 1.0) == UNDECIDED
-    assert judged(UNDECIDED, estimate, elapsed_s=EARLY_S).verdict is Verdict.LEAKING
-
-
-def test_the_last_look_does_not_wait_for_slow_settling() -> None:
-    last = judge(UNDECIDED, chance(0.999, if_slow=0.9), 160.0, elapsed_s=100.0, closing=True)
-    assert last.verdict is Verdict.LEAKING
-
-
-def test_slow_settling_does_not_hold_back_tight() -> None:
-    assert judged(UNDECIDED, chance(0.001, if_slow=0.4)).verdict is Verdict.TIGHT
 
 
 def test_without_an_estimate_what_was_said_stands() -> None:

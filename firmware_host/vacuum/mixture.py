@@ -1,0 +1,207 @@
+"""What block means leave possible of a leak: draws from a sum over models and over the noise.
+
+Each model is linear once its time constants are given, so its posterior is Gaussian, cut to
+amplitudes of at least 0. All models share one matrix of inner products per noise; a model costs a
+matrix of its own size, however long the test.
+
+The noise is white plus a random walk. The walk stands for gauge wander, colour, and outgassing
+that is neither one exponential nor two; how strong it is, is summed over too: the readings say.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from firmware_host.physics.quasirandom import normal_points
+from firmware_host.vacuum.shapes import (
+    FIRST_HINGE,
+    FIRST_OTHER,
+    LEAK,
+    Array,
+    Columns,
+    Family,
+    families,
+    log_amplitude_share,
+    shape_columns,
+)
+
+WALKS = ((0.1, 0.3), (1.0, 0.4), (10.0, 0.2), (100.0, 0.1))
+"""Strength of the random walk, Pa2/s, and the chance of it beforehand. A slow wander of 15 Pa over
+10 min has 0.75, 25 Pa over 100 s 12.5; coloured noise of 20 Pa over 10 s about 80."""
+SHARE_SCALE = 0.6
+"""Share of the gas that warms with the laminate, and of saturation that resin vapour reaches."""
+STEP_SCALE_PA = 10_000.0
+HINGE_SCALES = 4.0
+"""A leak that opens is of the size of limit and rise, or a few times that."""
+MOST_SETTLED_PA = 20_000.0
+"""More is no settling: several times the resin vapour and wet cloth."""
+DRAWS = 96
+DROPPED = 9.0
+"""A model this far below the best in log chance, 1 in 8,000, is not drawn."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Readings:
+    """Block means, and what is known to have moved them."""
+
+    time_s: Array
+    """From 0 s on."""
+    pressure_pa: Array
+    count: Array
+    """Readings in each block."""
+    noise_pa: float
+    """Of one reading."""
+    known: Array
+    """Shape (blocks, k): warming gas and vapour; amplitudes at least 0."""
+    steps: Array
+    """Shape (blocks, j): level steps of either sign."""
+    onset_s: Array
+    """Shape (`ONSETS`,): when a leak may have opened."""
+    end_s: float
+    """End of the test: later than the last block where the bag filled on the way."""
+    hinge_scale_pa_per_s: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Draws:
+    """Weighted draws of the leak, averaged over the span."""
+
+    rise_pa_per_s: Array
+    log_weight: Array
+
+
+@dataclass(frozen=True, slots=True)
+class _Models:
+    """A family under one noise: Gaussian posteriors of leak, known shares and amplitudes."""
+
+    family: Family
+    chosen: Columns
+    log_chance: Array
+    mean: Array
+    covariance: Array
+
+    def above(self, log_chance: float) -> _Models:
+        """Keep those above a chance."""
+        kept = self.log_chance > log_chance
+        return _Models(
+            self.family,
+            self.chosen[kept],
+            self.log_chance[kept],
+            self.mean[kept],
+            self.covariance[kept],
+        )
+
+
+def draw(readings: Readings) -> Draws:
+    """Draw leaks over all models; none where the pressure fell throughout."""
+    small: list[_Models] = []
+    large: list[_Models] = []
+    for walk_pa2_per_s, chance in WALKS:
+        inner, log_noise = _inner_products(readings, walk_pa2_per_s)
+        for family in families():
+            fitted = _fit(readings, inner, family, float(np.log(chance)) + log_noise)
+            (large if family.transients > 1 else small).append(fitted)
+    best = _reached(small)
+    if best == -np.inf:
+        best = _reached(large)
+    return _joined([_drawn(models.above(best - DROPPED), readings) for models in [*small, *large]])
+
+
+def line_error_pa_per_s(readings: Readings) -> float:
+    """Give one standard deviation of the slope of a line, a walk of 1 Pa2/s included."""
+    inner, _ = _inner_products(readings, 1.0)
+    return float(np.linalg.inv(inner[: LEAK + 1, : LEAK + 1])[LEAK, LEAK] ** 0.5)
+
+
+def _inner_products(readings: Readings, walk_pa2_per_s: float) -> tuple[Array, float]:
+    """Inner products of all columns and the readings under one noise, and its log determinant."""
+    time_s = readings.time_s
+    columns = [shape_columns(time_s, readings.onset_s), readings.known, readings.steps]
+    target = (readings.pressure_pa - readings.pressure_pa[0])[:, None]
+    walk = walk_pa2_per_s * np.minimum(time_s[:, None], time_s[None, :])
+    factor = np.linalg.cholesky(walk + np.diag(readings.noise_pa**2 / readings.count))
+    white = np.linalg.solve(factor, np.concatenate([*columns, target], axis=1))
+    return white.T @ white, -float(np.sum(np.log(np.diag(factor))))
+
+
+def _fit(readings: Readings, inner: Array, family: Family, log_noise: float) -> _Models:
+    known, steps = readings.known.shape[1], readings.steps.shape[1]
+    others = np.arange(FIRST_OTHER, FIRST_OTHER + known + steps)
+    shared = np.concatenate([[0], others[known:], [LEAK], others[:known]]).astype(np.intp)
+    models = len(family.columns)
+    chosen = np.concatenate([np.tile(shared, (models, 1)), family.columns], axis=1)
+    scales = np.array(family.scales(readings.hinge_scale_pa_per_s))
+    prior = [0.0, *[STEP_SCALE_PA**-2] * steps, 0.0, *[SHARE_SCALE**-2] * known, *scales**-2.0]
+    precision = inner[chosen[:, :, None], chosen[:, None, :]] + np.diag(prior)
+    covariance = np.linalg.inv(precision)
+    projected = inner[chosen, -1]
+    mean = np.einsum("kij,kj->ki", covariance, projected)
+    misfit = inner[-1, -1] - np.einsum("ki,ki->k", mean, projected)
+    # Half-normal densities are 2 / (scale sqrt(2 pi)) at 0; the integral brings sqrt(2 pi) back.
+    occam = family.log_chance + float(np.sum(np.log(2.0 / scales))) + log_noise
+    log_chance = occam - 0.5 * misfit - 0.5 * np.linalg.slogdet(precision)[1]
+    free = 1 + steps
+    return _Models(
+        family,
+        chosen,
+        log_chance,
+        mean[:, free:],
+        covariance[:, free:, free:],
+    )
+
+
+def _reached(fitted: list[_Models]) -> float:
+    """Give the chance of the likeliest model that some amplitudes of at least 0 belong to."""
+    found = -np.inf
+    for models in fitted:
+        share = np.mean(_possible(models.family, _points(models, DRAWS // 4)), axis=1)
+        possible = share > 0.0
+        if np.any(possible):
+            found = max(found, float(np.max(models.log_chance[possible] + np.log(share[possible]))))
+    return found
+
+
+def _points(models: _Models, count: int) -> Array:
+    """Draw from the uncut Gaussians: shape (models, count, parameters)."""
+    factor = np.linalg.cholesky(models.covariance)
+    points = normal_points(DRAWS, models.mean.shape[1])[:count]
+    return np.asarray(models.mean[:, None, :] + points @ factor.transpose(0, 2, 1))
+
+
+def _possible(family: Family, drawn: Array) -> npt.NDArray[np.bool_]:
+    """Tell which draws are possible: nothing below 0, no transient that fills the bag."""
+    held = np.all(drawn >= 0.0, axis=2)
+    if family.transients:
+        first = drawn.shape[2] - family.transients - family.hinges
+        settled = drawn[:, :, first : first + family.transients]
+        held &= np.all(settled <= MOST_SETTLED_PA, axis=2)
+    return np.asarray(held)
+
+
+def _drawn(models: _Models, readings: Readings) -> Draws:
+    """Draw, cut to what is at least 0, weigh by the density of amplitudes."""
+    family = models.family
+    drawn = _points(models, DRAWS)
+    held = _possible(family, drawn)
+    model = np.nonzero(held)[0]
+    kept = drawn[held]
+    first = kept.shape[1] - family.transients - family.hinges
+    amplitudes = kept[:, first : first + family.transients]
+    rise = kept[:, 0]
+    if family.hinges:
+        onset_s = readings.onset_s[models.chosen[model, -1] - FIRST_HINGE]
+        rise = rise + kept[:, -1] * (1.0 - onset_s / readings.end_s)
+    return Draws(
+        rise_pa_per_s=rise,
+        log_weight=models.log_chance[model] + np.sum(log_amplitude_share(amplitudes), axis=1),
+    )
+
+
+def _joined(parts: list[Draws]) -> Draws:
+    return Draws(
+        rise_pa_per_s=np.concatenate([part.rise_pa_per_s for part in parts]),
+        log_weight=np.concatenate([part.log_weight for part in parts]),
+    )
