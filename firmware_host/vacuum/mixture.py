@@ -10,7 +10,7 @@ that is neither one exponential nor two; how strong it is, is summed over too: t
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -19,6 +19,8 @@ from firmware_host.physics.quasirandom import normal_points
 from firmware_host.vacuum.shapes import (
     FIRST_HINGE,
     FIRST_OTHER,
+    FIRST_TRANSIENT,
+    LARGEST_AMPLITUDE_PA,
     LEAK,
     Array,
     Columns,
@@ -38,6 +40,7 @@ HINGE_SCALES = 4.0
 """A leak that opens is of the size of limit and rise, or a few times that."""
 MOST_SETTLED_PA = 20_000.0
 """More is no settling: several times the resin vapour and wet cloth."""
+ROOM_TO_RISE = 2.0
 DRAWS = 96
 DROPPED = 9.0
 """A model this far below the best in log chance, 1 in 8,000, is not drawn."""
@@ -97,17 +100,23 @@ class _Models:
 
 def draw(readings: Readings) -> Draws:
     """Draw leaks over all models; none where the pressure fell throughout."""
-    small: list[_Models] = []
-    large: list[_Models] = []
-    for walk_pa2_per_s, chance in WALKS:
-        inner, log_noise = _inner_products(readings, walk_pa2_per_s)
-        for family in families():
-            fitted = _fit(readings, inner, family, float(np.log(chance)) + log_noise)
-            (large if family.transients > 1 else small).append(fitted)
-    best = _reached(small)
-    if best == -np.inf:
-        best = _reached(large)
-    return _joined([_drawn(models.above(best - DROPPED), readings) for models in [*small, *large]])
+    parts: list[Draws] = []
+    found = -np.inf
+    for known in range(min(readings.known.shape[1], 1), readings.known.shape[1] + 1):
+        # Warming gas without vapour is a model of its own: both bend the same way.
+        one = replace(readings, known=readings.known[:, :known])
+        scale = _scales(one)
+        fitted = [
+            _fit(one, inner, scale, family, float(np.log(chance)) + log_noise)
+            for walk_pa2_per_s, chance in WALKS
+            for inner, log_noise in [_inner_products(one, walk_pa2_per_s)]
+            for family in families()
+        ]
+        small = [models for models in fitted if models.family.transients < 2]
+        found = max(found, _reached(small))
+        best = found if found > -np.inf else _reached(fitted)
+        parts += [_drawn(models.above(best - DROPPED), one, scale) for models in fitted]
+    return _joined(parts)
 
 
 def line_error_pa_per_s(readings: Readings) -> float:
@@ -127,30 +136,49 @@ def _inner_products(readings: Readings, walk_pa2_per_s: float) -> tuple[Array, f
     return white.T @ white, -float(np.sum(np.log(np.diag(factor))))
 
 
-def _fit(readings: Readings, inner: Array, family: Family, log_noise: float) -> _Models:
+def _scales(readings: Readings) -> Array:
+    """Scales of the normal densities that amplitudes are drawn from, one a column; inf for flat.
+
+    Nothing that only lifts the pressure lifts it by much more than it rose; what is drawn from
+    narrower than believed is weighed back.
+    """
+    known, steps = readings.known.shape[1], readings.steps.shape[1]
+    scale = np.full(FIRST_OTHER + known + steps, np.inf)
+    shapes = shape_columns(readings.time_s, readings.onset_s)
+    rose_pa = float(np.ptp(readings.pressure_pa)) + 5.0 * readings.noise_pa
+    reach = ROOM_TO_RISE * rose_pa / np.max(shapes[:, FIRST_TRANSIENT:FIRST_HINGE], axis=0)
+    scale[FIRST_TRANSIENT:FIRST_HINGE] = np.minimum(LARGEST_AMPLITUDE_PA, reach)
+    scale[FIRST_HINGE:FIRST_OTHER] = readings.hinge_scale_pa_per_s
+    lifts = np.max(np.abs(readings.known), axis=0, initial=1e-9)
+    scale[FIRST_OTHER : FIRST_OTHER + known] = np.minimum(
+        SHARE_SCALE, ROOM_TO_RISE * rose_pa / lifts
+    )
+    scale[FIRST_OTHER + known :] = STEP_SCALE_PA
+    return scale
+
+
+def _fit(
+    readings: Readings, inner: Array, scale: Array, family: Family, log_noise: float
+) -> _Models:
     known, steps = readings.known.shape[1], readings.steps.shape[1]
     others = np.arange(FIRST_OTHER, FIRST_OTHER + known + steps)
     shared = np.concatenate([[0], others[known:], [LEAK], others[:known]]).astype(np.intp)
     models = len(family.columns)
     chosen = np.concatenate([np.tile(shared, (models, 1)), family.columns], axis=1)
-    scales = np.array(family.scales(readings.hinge_scale_pa_per_s))
-    prior = [0.0, *[STEP_SCALE_PA**-2] * steps, 0.0, *[SHARE_SCALE**-2] * known, *scales**-2.0]
-    precision = inner[chosen[:, :, None], chosen[:, None, :]] + np.diag(prior)
+    prior = scale[chosen] ** -2.0
+    precision = inner[chosen[:, :, None], chosen[:, None, :]] + prior[:, :, None] * np.eye(
+        chosen.shape[1]
+    )
     covariance = np.linalg.inv(precision)
     projected = inner[chosen, -1]
     mean = np.einsum("kij,kj->ki", covariance, projected)
     misfit = inner[-1, -1] - np.einsum("ki,ki->k", mean, projected)
     # Half-normal densities are 2 / (scale sqrt(2 pi)) at 0; the integral brings sqrt(2 pi) back.
-    occam = family.log_chance + float(np.sum(np.log(2.0 / scales))) + log_noise
+    occam = family.log_chance + log_noise
+    occam += np.sum(np.log(2.0 / scale[chosen[:, 2 + steps :]]), axis=1)
     log_chance = occam - 0.5 * misfit - 0.5 * np.linalg.slogdet(precision)[1]
     free = 1 + steps
-    return _Models(
-        family,
-        chosen,
-        log_chance,
-        mean[:, free:],
-        covariance[:, free:, free:],
-    )
+    return _Models(family, chosen, log_chance, mean[:, free:], covariance[:, free:, free:])
 
 
 def _reached(fitted: list[_Models]) -> float:
@@ -181,7 +209,7 @@ def _possible(family: Family, drawn: Array) -> npt.NDArray[np.bool_]:
     return np.asarray(held)
 
 
-def _drawn(models: _Models, readings: Readings) -> Draws:
+def _drawn(models: _Models, readings: Readings, scale: Array) -> Draws:
     """Draw, cut to what is at least 0, weigh by the density of amplitudes."""
     family = models.family
     drawn = _points(models, DRAWS)
@@ -189,14 +217,19 @@ def _drawn(models: _Models, readings: Readings) -> Draws:
     model = np.nonzero(held)[0]
     kept = drawn[held]
     first = kept.shape[1] - family.transients - family.hinges
-    amplitudes = kept[:, first : first + family.transients]
+    columns = models.chosen[model][:, -kept.shape[1] :]
+    scales = scale[columns]
+    settled = slice(first, first + family.transients)
+    share = log_amplitude_share(kept[:, settled], scales[:, settled])
+    shares, narrow = kept[:, 1:first], scales[:, 1:first]
+    narrower = 0.5 * shares**2 * (narrow**-2 - SHARE_SCALE**-2) + np.log(narrow / SHARE_SCALE)
     rise = kept[:, 0]
     if family.hinges:
         onset_s = readings.onset_s[models.chosen[model, -1] - FIRST_HINGE]
         rise = rise + kept[:, -1] * (1.0 - onset_s / readings.end_s)
     return Draws(
         rise_pa_per_s=rise,
-        log_weight=models.log_chance[model] + np.sum(log_amplitude_share(amplitudes), axis=1),
+        log_weight=models.log_chance[model] + np.sum(share, axis=1) + np.sum(narrower, axis=1),
     )
 
 

@@ -48,10 +48,6 @@ class Family:
     transients: int
     hinges: int
 
-    def scales(self, hinge_scale: float) -> list[float]:
-        """Scales of the half-normal densities from which amplitudes are drawn."""
-        return [LARGEST_AMPLITUDE_PA] * self.transients + [hinge_scale] * self.hinges
-
 
 @cache
 def families() -> tuple[Family, ...]:
@@ -92,9 +88,11 @@ def shape_columns(time_s: Array, onset_s: Array) -> Array:
     )
 
 
-def log_amplitude_share(amplitude_pa: Array) -> Array:
+def log_amplitude_share(amplitude_pa: Array, scale_pa: Array) -> Array:
     """Give the log of an amplitude's density over the half-normal one that it is drawn from."""
-    return np.asarray(_log_excess() - np.log1p(np.maximum(amplitude_pa, 0.0) / AMPLITUDE_PA))
+    wider = 0.5 * amplitude_pa**2 * (scale_pa**-2 - LARGEST_AMPLITUDE_PA**-2)
+    share = _log_excess() + np.log(scale_pa / LARGEST_AMPLITUDE_PA) + wider
+    return np.asarray(share - np.log1p(amplitude_pa / AMPLITUDE_PA))
 
 
 @cache

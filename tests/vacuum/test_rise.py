@@ -102,7 +102,7 @@ def test_the_published_drop_test_passes_its_rule_many_times_over() -> None:
     assert found.rise_pa_per_s < 0.7
     assert found.low_pa_per_s < 0.7
     assert found.high_pa_per_s > 0.1
-    said = judge(Judgement(), found, 300.0, elapsed_s=300.0, closing=True)
+    said = judge(Judgement(), found, 300.0)
     assert said.verdict is Verdict.TIGHT
     assert found.high_pa_per_s < LIMIT_PA_PER_S / 10.0
 
