@@ -44,14 +44,16 @@ CUP_JUDGED_TO_K = 60.0
 NO_SHOP_SD_K = 1.5
 SETTLE_AFTER_HEAT_S = 900.0
 LONGEST_FOLLOWED_S = 120.0
-"""After a longer span without readings the heat balance starts afresh from what is measured."""
+"""Through a longer span without readings each member warms by its own heat."""
 GAP_DOUBT_K_PER_S, LARGEST_GAP_DOUBT_K = 1.0 / 600.0, 4.0
 """Nobody knows how warm it was in between: 1 K more doubt for every ten minutes, up to 4 K."""
 GAP_STEP_S, MOST_GAP_STEPS, GAP_PIECES = 60.0, 720, 2
 GAP_END_SD_K, GAP_END_SD_SHARE = 2.0, 0.3
+GAP_BLUR = 0.15
+"""Of a gap's length, either way: a gel in it is known by what came of it alone."""
 STOPPED_SHORT_OF_LIMIT = 0.06
 """A member this near the conversion at which its initiator runs out has practically stopped."""
-DIED_BELOW = 0.42
+DIED_BELOW = 0.48
 """A batch that ends above is a poor one, not a dead one."""
 HOTTEST_K = 423.15
 """150 degC: hotter, a laminate cures within a block. A couple that lies must not cost more work."""
@@ -114,6 +116,7 @@ class CureFilter:
         self._evidence = Evidence(self._bank.log_prior(), self._bank.dying)
         self._look_s = mixed_s + LOOK_EVERY_S
         self._quiet_until_s = mixed_s
+        self._gaps: list[tuple[float, float]] = []
         if mixed_sd_s > 0.0:
             self._part = self._cup = self._mixed_about(mixed_sd_s, start)
 
@@ -179,12 +182,20 @@ class CureFilter:
         alpha_low, alpha_high = quantiles(alpha, weight, (0.025, 0.975))
         return Outlook(
             gel_past=min(max(float(np.sum(weight[gelled])), 0.0), 1.0),
-            gel_s=(low, middle, high),
+            gel_s=(
+                max(low - self._blur_s(middle), self.mixed_s),
+                middle,
+                high + self._blur_s(middle),
+            ),
             gel_early_s=early,
             conversion=(min(alpha_low, mean), mean, max(alpha_high, mean)),
             clock_past=float(np.mean(gelled[~self._bank.dying])),
             died=min(float(np.sum(weight[self._stopped(gelled)])), 1.0),
         )
+
+    def _blur_s(self, gel_s: float) -> float:
+        """Give what a gel is less sure by for having come while nobody looked."""
+        return sum(GAP_BLUR * (end - start) for start, end in self._gaps if start <= gel_s <= end)
 
     def _nearest_in_proportion(self, gel_s: Array, weight: Array) -> float:
         """Give the gel that is off by the least share of the time since mixing, on the mean.
@@ -247,6 +258,7 @@ class CureFilter:
         A line between the two ends would leave out a kick that came and went in between. What a
         member has come to at the far end is then held against what is measured there.
         """
+        self._gaps.append((self._now_s, now.time_s))
         steps = min(math.ceil(span_s / GAP_STEP_S), MOST_GAP_STEPS)
         step_s = span_s / steps
         unseen_k = self._doubt * min(GAP_DOUBT_K_PER_S * span_s, LARGEST_GAP_DOUBT_K)
@@ -265,6 +277,7 @@ class CureFilter:
         if now.stand_in_sd_k == 0.0:
             shown = last_k + self._bank.bead * (nodes.laminate_k - last_k)
             self._evidence.weigh(now.laminate_k, shown, last_k, GAP_END_SD_K, GAP_END_SD_SHARE)
+        self._nodes = Nodes(nodes.laminate_k, nodes.mould_k, _nodes_at(now).cup_k)
 
     def _note_gel(self, before: Array, start_s: float, span_s: float) -> None:
         target = self._bank.gel_conversion
@@ -278,11 +291,11 @@ class CureFilter:
         if now.heated:
             self._quiet_until_s = now.time_s + SETTLE_AFTER_HEAT_S
         lost = span_s > LONGEST_FOLLOWED_S
-        if lost:
-            self._quiet_until_s = max(self._quiet_until_s, now.time_s + SETTLE_AFTER_HEAT_S)
-        if now.time_s <= self._quiet_until_s and (now.heated or lost):
+        if now.heated or (lost and self._last.heated):
             self._nodes = _nodes_at(now)
             return
+        if lost:
+            return  # each member comes out of the gap as warm as it made itself
         shop_k = now.shop_k if now.shop_k is not None else self._last.laminate_k
         self._nodes = warm(self._bank, self._nodes, shop_k, gain, cup_gain, span_s)
 

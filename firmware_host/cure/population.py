@@ -35,7 +35,8 @@ CLOCK_MODEL_SD = 0.20
 ACTIVATION_SD_J_PER_MOL = 5000.0
 LOSS_SD = 0.25
 CONTACT_SD = 0.30
-HEAT_SD = 0.12
+HEAT_SD = 0.06
+"""How the heat of cure drives the resin on; how warm the part gets by it is integrated out."""
 MOULD_SD = 0.20
 SEED_SD = 0.30
 LIMIT_SD = 0.03

@@ -1,0 +1,96 @@
+"""Readings that break off, jump in time, or come from another couple: wider, and never wrong."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from firmware_host.model.events import CureState
+from tests.cure.unlike import Array
+from tests.cure.unlike_jobs import BEFORE_S, Draw, Story, story, watched
+from tests.cure.unlike_scores import Score, score
+
+DRAW = Draw(couples=("part1", "part2", "mould", "shop"), every_s=30.0, until_gels=1.5)
+SEED = [31, 1]
+
+
+@pytest.fixture(scope="module")
+def whole() -> Story:
+    return story(DRAW, "kamal", SEED)
+
+
+@pytest.fixture(scope="module")
+def unbroken(whole: Story) -> Score:
+    return scored(whole)[0]
+
+
+def scored(told: Story) -> tuple[Score, tuple[CureState, ...]]:
+    _, said, states = watched(told)
+    return score(told, said), states
+
+
+def since_gel(told: Story) -> Array:
+    """Time of each row, counted from the true gel."""
+    return np.asarray(told.rows[:, 0] - BEFORE_S - told.course.gel_s)
+
+
+def holds(found: Score) -> bool:
+    return found.gel_held and float(np.mean(found.conversion_held)) >= 0.9
+
+
+def test_an_hour_without_rows_across_the_gel(whole: Story, unbroken: Score) -> None:
+    at_s = since_gel(whole)
+    rows = whole.rows[(at_s < -1500.0) | (at_s > 2100.0)]
+    found, _ = scored(replace(whole, rows=rows))
+    assert holds(found)
+    assert found.gel_width > unbroken.gel_width
+
+
+def test_both_couples_on_the_part_lost_across_the_gel(whole: Story, unbroken: Score) -> None:
+    at_s = since_gel(whole)
+    rows = whole.rows.copy()
+    rows[(at_s > -1500.0) & (at_s < 2100.0), 1:3] = np.nan
+    found, states = scored(replace(whole, rows=rows))
+    assert holds(found)
+    assert found.gel_width > unbroken.gel_width
+    assert CureState.DOUBTED in states
+
+
+def test_every_couple_lost_across_the_gel(whole: Story, unbroken: Score) -> None:
+    at_s = since_gel(whole)
+    rows = whole.rows.copy()
+    rows[(at_s > -1500.0) & (at_s < 2100.0), 1:] = np.nan
+    found, states = scored(replace(whole, rows=rows))
+    assert holds(found)
+    assert found.gel_width > unbroken.gel_width
+    assert CureState.DOUBTED in states
+
+
+def test_a_couple_replaced_by_one_that_is_off_and_sits_worse(whole: Story) -> None:
+    at_s = since_gel(whole)
+    rows = whole.rows.copy()
+    rows[(at_s > -300.0) & (at_s < 0.0), 1] = np.nan
+    later = at_s >= 0.0
+    shop = rows[later, 4]
+    rows[later, 1] = shop + 0.85 * (rows[later, 1] - shop) + 0.7
+    assert holds(scored(replace(whole, rows=rows))[0])
+
+
+def test_a_clock_that_steps_ten_minutes_ahead_before_the_gel(whole: Story) -> None:
+    """The log's own time then has a gap in which nothing happened."""
+    at_s = since_gel(whole)
+    rows = whole.rows.copy()
+    rows[at_s > -1200.0, 0] += 600.0
+    course = whole.course
+    stepped = replace(
+        course,
+        gel_s=course.gel_s + 600.0,
+        time_s=np.where(
+            course.time_s > course.gel_s - 1200.0, course.time_s + 600.0, course.time_s
+        ),
+    )
+    found, _ = scored(replace(whole, rows=rows, course=stepped))
+    assert found.gel_held
+    assert abs(found.gel_error) <= 0.15
