@@ -109,13 +109,13 @@ def accused(events: list[Event]) -> dict[str, float]:
 
 
 def process_alarms(events: list[Event]) -> list[str]:
-    """Alarms about the part that were raised."""
+    """Alarms about the part that were raised; `cup_hot` is a notice about left-over resin."""
     return [
         event.name
         for event in events
         if isinstance(event, AlarmChanged)
         and event.state is AlarmState.ACTIVE
-        and event.name != "sensor_fault"
+        and event.name not in ("sensor_fault", "cup_hot")
     ]
 
 
