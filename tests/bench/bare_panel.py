@@ -15,6 +15,8 @@ from textual.containers import Horizontal
 from textual.content import Content
 from textual.widgets import Static
 
+from dashboard.layout import LINE_PLACES
+
 LOOK_S = 0.5
 BEGUN = "a bare app"
 
@@ -46,7 +48,7 @@ class Bare(App[None]):
         with Horizontal(id="trends"):
             yield self._place("bag-trend")
             yield self._place("laminate-trend")
-        for name in ("drop-test", "resin", "channels", "state", "keys"):
+        for name in LINE_PLACES:
             yield self._place(name)
 
     def on_mount(self) -> None:

@@ -8,9 +8,26 @@ from tests.bench.figures import NOISE, Found, Goal, Pair
 from tests.bench.registry import BENCHES
 
 SEED = 7
+LONG = (
+    "steady_cost",
+    "daemon_rss",
+    "report_24h",
+    "panel_cpu",
+    "puback",
+    "fuzz",
+    "record_disk",
+    "plan_speed",
+    "panel_start",
+    "cure_states",
+    "flow_alarms",
+)
+"""A quarter of a minute each, or so."""
 
 
-@pytest.mark.parametrize("name", list(BENCHES))
+@pytest.mark.parametrize(
+    "name",
+    [pytest.param(name, marks=[pytest.mark.campaign] if name in LONG else []) for name in BENCHES],
+)
 def test_a_short_run_meets_its_goal(name: str) -> None:
     found = BENCHES[name](SEED, full=False)
     print(found.table())

@@ -24,6 +24,8 @@ from tests.channels.bench import (
     stuck_at,
 )
 
+pytestmark = pytest.mark.campaign
+
 BLANK_S = 10.0 * PERIOD_S + 2.0
 WARM_S = 5400.0 - 900.0 * 1.6
 """The bell passes 3 K here: the first event that a couple must follow."""

@@ -12,6 +12,8 @@ from tests.cure.unlike import Array
 from tests.cure.unlike_jobs import BEFORE_S, Draw, Story, story, watched
 from tests.cure.unlike_scores import Score, score
 
+pytestmark = pytest.mark.campaign
+
 DRAW = Draw(couples=("part1", "part2", "mould", "shop"), every_s=30.0, until_gels=1.5)
 SEED = [31, 1]
 

@@ -15,6 +15,8 @@ from firmware_host.cure.filter import CureFilter, Outlook, Temperatures
 from tests.cure.jobs import EPOXY, job_of
 from tests.cure.test_independent_batches import BLOCK_S, SHOP_K, batch
 
+pytestmark = pytest.mark.campaign
+
 START = Temperatures(
     time_s=0.0,
     laminate_k=SHOP_K,

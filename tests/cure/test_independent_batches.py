@@ -17,6 +17,8 @@ from scipy.integrate import solve_ivp
 from firmware_host.config.load import parse_job
 from firmware_host.cure.filter import CureFilter, Outlook, Temperatures
 
+pytestmark = pytest.mark.campaign
+
 JOB = """
 [job]
 part = "kayak hatch cover"

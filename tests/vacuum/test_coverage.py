@@ -22,7 +22,7 @@ from tests.vacuum.drop_tests import (
     times,
 )
 
-BAGS = 63
+BAGS = 28
 UNTIL_S = 300.0
 LEAKS = (0.0, 0.25, 0.5, 0.8, 1.25, 2.0, 4.0)
 """In units of the limit."""

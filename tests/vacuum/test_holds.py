@@ -11,6 +11,8 @@ import pytest
 
 from tests.vacuum.bench_bags import Hold, always, creep, run, step
 
+pytestmark = pytest.mark.campaign
+
 T_S = 4500.0
 BAND_PA = (4000.0, 8000.0)
 

@@ -9,6 +9,8 @@ from firmware_host.model.events import Verdict
 from firmware_host.vacuum.isolation import MOST_BLOCKS, VALVE_BLIP_S, IsolationWindow, Span
 from tests.vacuum.drop_tests import Array, Gauge, Watched, exponential, isolated, still, times
 
+pytestmark = pytest.mark.campaign
+
 PUMPED_PA = 6000.0
 
 
