@@ -39,7 +39,10 @@ def _first(cure: CureView, snapshot: Snapshot) -> Line:
         why = cure.why[0] if cure.why else "laminate and cup are not measured"
         return (head, Span(f": {why.split(':')[0]}"))
     if cure.conversion is not None:
-        return (head, Span(f"   {_gel_past(cure, snapshot)}   {_conversion(cure)}"))
+        rest = f"   {_gel_past(cure, snapshot)}   {_conversion(cure)}"
+        if len(head.text) + len(rest) > CELLS:
+            rest = rest.replace("   ", "  ").replace("% to ", "-").replace(" to ", "-")
+        return (head, Span(rest))
     return (head, Span(f"   {_forecast(cure, snapshot)}"))
 
 
@@ -104,7 +107,8 @@ def _between(snapshot: Snapshot, times: Range) -> str:
     late = "later" if high_s is None else _within_a_day(snapshot, high_s)
     if low_s <= snapshot.view.time_s:
         return "any time now" if high_s is None else f"by {late}"
-    return f"{_within_a_day(snapshot, low_s)}-{late}"
+    soon = _within_a_day(snapshot, low_s)
+    return soon if soon == late else f"{soon}-{late}"
 
 
 def _forecast(cure: CureView, snapshot: Snapshot) -> str:

@@ -77,6 +77,13 @@ def test_a_kick_after_it_was_late_is_called_late() -> None:
     assert lines(cooling)[0].startswith(" resin       cooling, kicked late")
 
 
+@pytest.mark.parametrize("state", [CureState.COOLING, CureState.MAY_REST, CureState.MAY_PULL])
+def test_the_longest_word_leaves_room_for_gel_and_conversion(state: CureState) -> None:
+    first = lines(replace(KICKED, late=True, state=state))[0]
+    assert len(first) <= 80
+    assert first.endswith("conversion 42% (30-55%)")
+
+
 def test_what_has_begun_is_no_time_to_count_down_to() -> None:
     begun = replace(NOW, peak_s=(0.0, 1000.0, 7800.0), rest_s=(0.0, 0.0, None))
     below = lines(replace(KICKED, ahead=replace(AHEAD, cases=(begun,))))[1]
