@@ -53,9 +53,11 @@ def run(args: argparse.Namespace) -> int:
 
     def on_signal(number: int, frame: FrameType | None) -> None:
         del frame
-        # A second signal may interrupt the first one's `set`, which holds a lock: only one sets.
+        # A second signal may interrupt the first one's `set`, which holds a lock: one that comes
+        # after the noting does not set. One that comes before it does, and is then done with it.
+        is_first = not heard
         heard.append(number)
-        if len(heard) == 1:
+        if is_first:
             stop.set()
 
     for name in (signal.SIGTERM, signal.SIGINT):

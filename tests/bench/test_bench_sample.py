@@ -20,6 +20,10 @@ LONG = (
     "panel_start",
     "cure_states",
     "flow_alarms",
+    "daemon_cpu",
+    "quiet_night",
+    "replay_speed",
+    "cure_accuracy",
 )
 """A quarter of a minute each, or so."""
 

@@ -19,6 +19,8 @@ from simulations.sensors import PLACES, Sensors
 from tests.bench.sensor_faults_bench import Story, story
 from tests.bench.sensor_faults_cases import QUIET
 
+pytestmark = pytest.mark.campaign
+
 FINE_S = 0.2
 EVERY = 5
 """Fine steps of the bench file's period: 1 s."""

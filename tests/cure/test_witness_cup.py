@@ -15,6 +15,8 @@ from firmware_host.model.channels import channel_named
 from firmware_host.model.events import AlarmChanged, AlarmState, CureMoved, CureState, Event
 from firmware_host.model.samples import Frame, Group, Mark, Reason
 
+pytestmark = pytest.mark.campaign
+
 JOB = """
 [job]
 part = "drone fairing skin"

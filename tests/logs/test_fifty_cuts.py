@@ -16,6 +16,8 @@ from firmware_host.inputs.csv_log import open_log
 from firmware_host.model.samples import Input
 from tests.logs.test_six_jobs import HERE, TRUTH, inputs_of
 
+pytestmark = pytest.mark.campaign
+
 CUTS_EACH = 9
 """Times six logs: 54 cuts."""
 

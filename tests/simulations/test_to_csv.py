@@ -12,6 +12,9 @@ from simulations.scenario import SHIPPED, load, parse, shipped_names
 from simulations.to_csv import record, write_csv
 from simulations.truth import Truth
 
+pytestmark = pytest.mark.campaign
+
+SHORT_S = 6600.0
 TEXT = """
 [scenario]
 name = "try"
@@ -104,8 +107,11 @@ def test_the_healthy_part_gels_in_its_time_and_stays_below_its_limit() -> None:
 
 @pytest.mark.parametrize("name", shipped_names())
 def test_the_person_sees_the_gel_late_but_never_early(name: str) -> None:
-    truth = truth_of(name)
-    seen_s = [mark.at_s for mark in load(name).marks if mark.name == "gel_seen"]
+    truth, scenario = truth_of(name), load(name)
+    seen_s = [mark.at_s for mark in scenario.marks if mark.name == "gel_seen"]
+    if scenario.head.length_s <= SHORT_S:  # of the bag alone: nobody waits for the resin
+        assert seen_s == []
+        return
     assert truth.gel_s is not None
     assert [0.0 <= at_s - truth.gel_s <= 600.0 for at_s in seen_s] == [True]
 

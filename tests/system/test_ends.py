@@ -67,7 +67,7 @@ def test_a_storm_of_signals_changes_nothing(room: Room, cable: Cable) -> None:
         if daemon.is_alive:
             daemon.signal(signal.SIGTERM)
             daemon.signal(signal.SIGINT)
-    assert daemon.wait(5.0) == 0
+    assert daemon.wait(10.0) == 0
     assert room.command("verify", folder).returncode == 0
 
 

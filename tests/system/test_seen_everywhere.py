@@ -113,8 +113,8 @@ def test_a_mishap_is_seen_on_the_panel_on_the_broker_and_in_the_report(
 def watch(room: Room, broker: Broker, mishap: Mishap) -> Path:
     """Start the board and the daemon; give the job folder."""
     job = JOB.replace("latest_gel_min = 120.0", f"latest_gel_min = {mishap.latest_gel_min}")
-    room.job.write_text(job, encoding="utf-8")
     room.simulate(mishap.scenario, rate=RATE, period_s=PERIOD_S)
+    room.job.write_text(job, encoding="utf-8")
     lay_out_password(room.folder)
     bench = room.bench.read_text(encoding="utf-8").replace("simulated-bench", TOPICS.bench)
     room.bench.write_text(bench + MQTT.format(port=broker.port), encoding="utf-8")
