@@ -34,6 +34,9 @@ GAUGE_PA = 35.0
 """Swing of the difference of two gauges over minutes."""
 LEAST_PUMP_PA = 220.0
 LEAST_CUT_PA = 260.0
+APART_NOISES, TOGETHER_NOISES = 2.6, 1.3
+"""Swings of the gauges' difference: beyond the first the bag stands out; for the pump to be blamed
+it must not, even if it reads the second too low."""
 MOST_APART_SHARE, SHUT_APART_SHARE = 0.15, 0.25
 """A hose takes at least the first of the pressure that a leak's air needs to the pump; the second
 is asked where the rise is one that a drop test has seen."""
@@ -112,14 +115,14 @@ class Excursion:
         noise_pa = max(GAUGE_PA, known.noise_pa)
         if -apart_pa > max(4.5 * noise_pa, 0.1 * self.size_pa):
             return Cause.BACK_FLOW
-        least_apart_pa = min(max(2.6 * noise_pa, 0.1 * self.size_pa), 500.0)
+        least_apart_pa = min(max(APART_NOISES * noise_pa, 0.1 * self.size_pa), 500.0)
         if self._pulls_as_before(bag, known):
             least_apart_pa = max(LEAST_APART_PA, LEAST_APART_SHARE * self.size_pa)
         if apart_pa <= least_apart_pa:
             # A leak that still creeps moves both as well: the bag must hardly stand out.
             seen = known.last_leak is not None and self._rises_shut(bag, known)
             most_apart_pa = (SHUT_APART_SHARE if seen else MOST_APART_SHARE) * self.size_pa
-            together = apart_pa + 1.3 * noise_pa < most_apart_pa
+            together = apart_pa + TOGETHER_NOISES * noise_pa < most_apart_pa
             both = together and self.size_pa > max(LEAST_PUMP_PA, 5.0 * noise_pa)
             return Cause.PUMP_WEAK if both else Cause.UNKNOWN
         if pump_pa > max(1.5 * noise_pa, 0.05 * self.size_pa) or self._came_fast(bag, known):

@@ -35,6 +35,7 @@ from firmware_host.model.samples import (
 from firmware_host.outputs.job_folder import create_job_folder, job_sha256
 from firmware_host.outputs.record import RecordWriter
 from firmware_host.outputs.record_schema import create_record, describe
+from firmware_host.outputs.seal import seal
 
 JOB_TEXT = b'[job]\r\npart = "kayak hatch cover"\n'
 BENCH_TEXT = '[bench]\nname = "north-bench"\n'
@@ -159,3 +160,13 @@ def _events_of(kind: type[Event]) -> st.SearchStrategy[Event]:
 
 
 events: st.SearchStrategy[Event] = st.one_of(*map(_events_of, EVENT_KINDS.values()))
+
+
+def make_sealed(tmp_path: Path) -> Path:
+    """Make a job folder whose record holds one frame and is closed, and seal it."""
+    folder = make_folder(tmp_path)
+    writer = open_writer(folder)
+    writer.put(frame_at(1))
+    writer.close(PATIENCE_S)
+    seal(folder)
+    return folder

@@ -13,18 +13,12 @@ from firmware_host.errors import RecordError
 from firmware_host.outputs.amendment import amendments
 from firmware_host.outputs.record_reader import open_record
 from firmware_host.outputs.record_verify import find_changes
-from firmware_host.outputs.seal import seal
-from tests.outputs.record_parts import PATIENCE_S, frame_at, make_folder, open_writer
+from tests.outputs.record_parts import PATIENCE_S, frame_at, make_sealed, open_writer
 
 
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
-    made = make_folder(tmp_path)
-    writer = open_writer(made)
-    writer.put(frame_at(1))
-    writer.close(PATIENCE_S)
-    seal(made)
-    return made
+    return make_sealed(tmp_path)
 
 
 def add(folder: Path, text: str) -> int:

@@ -11,17 +11,12 @@ import pytest
 from firmware_host.outputs.attachment import attach_page
 from firmware_host.outputs.record_verify import find_changes
 from firmware_host.outputs.seal import seal
-from tests.outputs.record_parts import PATIENCE_S, frame_at, make_folder, open_writer
+from tests.outputs.record_parts import PATIENCE_S, frame_at, make_sealed, open_writer
 
 
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
-    made = make_folder(tmp_path)
-    writer = open_writer(made)
-    writer.put(frame_at(1))
-    writer.close(PATIENCE_S)
-    seal(made)
-    return made
+    return make_sealed(tmp_path)
 
 
 def flip_last_bit(path: Path) -> None:
