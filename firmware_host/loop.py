@@ -135,8 +135,9 @@ class Loop:
         tell: Sequence[Callable[[Sequence[Event]], None]] = (),
         readers: Sequence[Reader] = (),
         stop: threading.Event,
+        began_ms: int | None = None,
     ) -> None:
-        """Begin now: what was before this moment and is not in the record, nobody watched.
+        """Begin now, or at `began_ms`: what was before and is not in the record, nobody watched.
 
         `answer` carries an answer back to the client that asked; each of `tell` is handed the
         events of every step that said something, and must not wait.
@@ -152,7 +153,7 @@ class Loop:
         self._tell = tuple(tell)
         self._readers = tuple(readers)
         self._stop = stop
-        self._began_ms = self._seen_ms = timeline.now_ms()
+        self._began_ms = self._seen_ms = timeline.now_ms() if began_ms is None else began_ms
         self._asleep_s = timeline.clock.asleep_s()
         self._is_current = True
         """Whether the core has seen all that the record holds."""

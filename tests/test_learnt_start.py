@@ -6,7 +6,6 @@ from pathlib import Path
 
 import pytest
 
-from firmware_host.app import find_place, read_watch
 from firmware_host.clock import ManualClock
 from firmware_host.core.monitor import Monitor
 from firmware_host.history.prior import with_prior
@@ -16,6 +15,7 @@ from firmware_host.model.samples import Frame, Group, Input, Mark
 from firmware_host.outputs.past_jobs import past_jobs
 from firmware_host.outputs.record import RecordWriter
 from firmware_host.outputs.record_reader import open_record
+from firmware_host.place import find_place, read_watch
 from firmware_host.replay import compare, replay_record
 from tests.outputs.past_parts import JOB, pour_folder
 

@@ -11,10 +11,11 @@ from pathlib import Path
 from types import FrameType
 from typing import Any
 
-from firmware_host.app import read_watch, run_watch
+from firmware_host.app import run_watch
 from firmware_host.clock import Clock, ScaledClock, SystemClock
 from firmware_host.commands.voice import plain, tell
 from firmware_host.errors import InputError
+from firmware_host.place import read_watch
 
 HIGHEST_RATE = 1000.0
 

@@ -13,7 +13,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, fields
 from pathlib import Path
 from types import TracebackType
-from typing import Any, Self, TypeVar
+from typing import TYPE_CHECKING, Any, Self, TypeVar
 
 import msgspec
 
@@ -21,7 +21,6 @@ from firmware_host.errors import RecordError
 from firmware_host.model.events import Event, Phase, PhaseEntered
 from firmware_host.model.samples import Frame, Group, Input
 from firmware_host.outputs.record_file import finish_cut_write
-from firmware_host.outputs.record_pages import RecordPages
 from firmware_host.outputs.record_rows import (
     Cells,
     FrameRows,
@@ -41,7 +40,10 @@ from firmware_host.outputs.record_schema import (
     read_meta,
     reading,
 )
-from firmware_host.outputs.table_pages import Pages
+
+if TYPE_CHECKING:
+    from firmware_host.outputs.record_pages import RecordPages
+    from firmware_host.outputs.table_pages import Pages
 
 _Row = TypeVar("_Row", Session, WallClock)
 
@@ -217,6 +219,9 @@ class Record:
     def read_pages(self, numbers: Sequence[int]) -> Pages:
         """Give pages of the file as they were when the record was opened; see `ReadPages`."""
         if self._pages is None:
+            # Only the report reads by the page, and it takes the array library.
+            from firmware_host.outputs.record_pages import RecordPages
+
             with reading(self.path):
                 self._pages = RecordPages(self._connection, self.path)
         return self._pages.read(numbers)

@@ -74,8 +74,9 @@ def run(seed: int, *, full: bool) -> Counted:
         small = _recorded(Path(base) / "small", FULL_FRAMES if full else SAMPLE_FRAMES)
         _flip(small, FULL_FLIPS if full else SAMPLE_FLIPS, rng, tally)
         large = _recorded(Path(base) / "large", SALVAGE_FRAMES)
+        held, truth = (large / RECORD_NAME).read_bytes(), _told(large)
         for _ in range(FULL_SALVAGES if full else SAMPLE_SALVAGES):
-            _salvage_once(large, Path(base), rng, tally)
+            _salvage_once(large, held, truth, rng, tally)
     lines = [f"{what:<44}{times:>8}" for what, times in tally.outcomes.most_common()]
     lines += [f"first: {tally.first}"] if tally.first else []
     return Counted(
@@ -150,9 +151,10 @@ def _outcome(folder: Path, truth: Told) -> str:
     return "as it was: the bit means nothing" if told == truth else "SILENTLY WRONG"
 
 
-def _salvage_once(folder: Path, base: Path, rng: random.Random, tally: Tally) -> None:
-    sound = (folder / RECORD_NAME).read_bytes()
-    truth = _told(folder)
+def _salvage_once(
+    folder: Path, sound: bytes, truth: Told, rng: random.Random, tally: Tally
+) -> None:
+    base = folder.parent
     page = rng.randrange(len(sound) // PAGE_BYTES)
     held = bytearray(sound)
     if rng.random() < PAGE_SHARE:

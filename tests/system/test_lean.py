@@ -16,6 +16,8 @@ TOO_HEAVY = {"scipy", "matplotlib", "textual", "pandas", "numba", "PIL", "hypoth
 NOT_ITS_OWN = {"dashboard", "simulations"}
 ONLY_WHERE_ASKED_FOR = {"gpiozero", "lgpio", "spidev", "smbus2", "minimalmodbus"}
 """Extras: a bench file names what needs them."""
+LATER = {"numpy", "firmware_host.core", "firmware_host.loop", "firmware_host.batch"}
+"""Most of a start; a board that comes back after a cut of power samples before."""
 
 
 def test_a_daemon_that_watched_a_board_has_loaded_nothing_heavy(room: Room) -> None:
@@ -62,3 +64,19 @@ def test_every_way_in_and_out_imports_without_its_package() -> None:
         check=False,
     )
     assert ran.returncode == 0, ran.stderr
+
+
+def test_a_daemon_listens_before_it_has_loaded_what_judges() -> None:
+    ran = subprocess.run(
+        [
+            sys.executable,
+            "-c",
+            f"import sys, firmware_host.commands.watch\nprint({LATER!r} & set(sys.modules))\n",
+        ],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        timeout=60.0,
+        check=False,
+    )
+    assert (ran.stdout, ran.stderr) == ("set()\n", "")

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from firmware_host.app import read_watch, run_watch
+from firmware_host.app import run_watch
 from firmware_host.clock import ScaledClock
 from firmware_host.inputs.buses import Buses
 from firmware_host.model.events import (
@@ -26,6 +26,7 @@ from firmware_host.model.events import (
     Verdict,
 )
 from firmware_host.outputs.record_reader import open_record
+from firmware_host.place import read_watch
 from simulations.drawer import Drawer
 from simulations.marks import MarkSender
 from simulations.rig import Rig
