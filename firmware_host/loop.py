@@ -17,17 +17,15 @@ from typing import Protocol
 
 from firmware_host.inputs.inbox import Inbox
 from firmware_host.inputs.messages import Arrived, PortCounts, PortMessage, ThreadDied
-from firmware_host.inputs.said import input_of, refusal
+from firmware_host.inputs.said import answer_to, input_of, refusal
 from firmware_host.inputs.ticker import Ticker
 from firmware_host.inputs.timeline import Timeline
 from firmware_host.model.commands import Answer, TrendAsk
-from firmware_host.model.events import AlarmChanged, Event, MarkTaken, PhaseEntered, PliesCounted
+from firmware_host.model.events import AlarmChanged, Event, MarkTaken, PhaseEntered
 from firmware_host.model.samples import (
-    Acknowledge,
     Input,
     LinkChanged,
     Mark,
-    PliesLaid,
     SelfCheck,
     Tick,
     Unseen,
@@ -287,7 +285,7 @@ class Loop:
         events = self._step(given)
         self._hurry = True
         until_s = self._timeline.now_s() + self._timeline.at_least_real_s(ANSWER_WITHIN_S)
-        self._owed.append(_Owed(self._judged, asked.token, _said(given, events), until_s))
+        self._owed.append(_Owed(self._judged, asked.token, answer_to(given, events), until_s))
 
     def _tick_if_quiet(self) -> None:
         now_ms = self._now_ms()
@@ -346,24 +344,6 @@ class Loop:
 
 def _ms(time_s: float) -> int:
     return round(time_s * 1000.0)
-
-
-def _said(given: Mark | PliesLaid | Acknowledge, events: Sequence[Event]) -> Answer:
-    """Say what the core made of a command."""
-    if isinstance(given, Mark):
-        taken = [event for event in events if isinstance(event, MarkTaken)]
-        if taken:
-            return Answer(ok=taken[-1].taken, text=taken[-1].text)
-        return Answer(ok=True, text=f"{given.name} is noted.")
-    if isinstance(given, PliesLaid):
-        counted = [event for event in events if isinstance(event, PliesCounted)]
-        if counted:
-            return Answer(ok=True, text=f"{counted[-1].laid} of {counted[-1].plies} plies laid")
-        return Answer(ok=False, text=f"{given.laid} plies are not in the job file, or it is over.")
-    seen = [e for e in events if isinstance(e, AlarmChanged) and e.id == given.alarm_id]
-    if seen:
-        return Answer(ok=True, text=f"{seen[-1].name} is {seen[-1].state.value}.")
-    return Answer(ok=False, text=f"no alarm {given.alarm_id!r} waits to be seen.")
 
 
 def _not_stored(trouble: str) -> Answer:

@@ -73,12 +73,16 @@ def gather(said: Iterable[Said]) -> Json:
 
 
 def replay_record(record: Record, progress: Progress) -> Iterator[Said]:
-    """Take a record through the core with the job description and what was known at its pour."""
+    """Take a record through the core again."""
+    return fold(monitor_of(record), _counted(record.inputs(), record.frame_count, progress))
+
+
+def monitor_of(record: Record) -> Monitor:
+    """Give the core that a record began with: its job description, and what was known then."""
     job = parse_job(record.job_toml(), str(record.folder / JOB_NAME))
     job = with_prior(job, record.meta.learnt)
     poured_on = date_of(record.meta.zero_wall)
-    monitor = Monitor(job, record.groups, record.meta.learnt, poured_on)
-    return fold(monitor, _counted(record.inputs(), record.frame_count, progress))
+    return Monitor(job, record.groups, record.meta.learnt, poured_on)
 
 
 def compare(record: Record, said: Iterable[Said]) -> Comparison:

@@ -38,6 +38,9 @@ from firmware_host.version import VERSION
 
 FLUSH_EVERY = 5000
 FLUSH_WAIT_S = 60.0
+SPEED = 60.0
+"""An hour of waiting in a minute."""
+HIGHEST_SPEED = 600.0
 
 
 def add(commands: Any) -> None:  # noqa: ANN401 - argparse's own type for this is private
@@ -53,12 +56,20 @@ def add(commands: Any) -> None:  # noqa: ANN401 - argparse's own type for this i
     parser.add_argument("--bench", type=Path, help="bench file, kept with the folder that is made")
     parser.add_argument("--json", type=Path, help="write the answers there", metavar="OUT.json")
     parser.add_argument("--folder", type=Path, help="make a job folder in there", metavar="OUT")
+    parser.add_argument(
+        "--panel", action="store_true", help="show a job folder on the panel, as training"
+    )
+    parser.add_argument(
+        "--speed", type=float, metavar="N", help=f"with --panel: times the world's pace; {SPEED:g}"
+    )
     parser.set_defaults(run=run)
 
 
 def run(args: argparse.Namespace) -> int:
     """Replay what was named."""
     source: Path = args.source
+    if args.panel or args.speed is not None:
+        return _shown(args)
     if source.is_dir() or source.suffix == ".sqlite":
         return _replay_record(args)
     return _replay_log(args)
@@ -95,6 +106,30 @@ def _replay_record(args: argparse.Namespace) -> int:
                 document = gather(replay_record(record, progress))
             write_answers(args.json, document)
         return _held_against(record)
+
+
+def _shown(args: argparse.Namespace) -> int:
+    """Play a job folder to the panel."""
+    speed = SPEED if args.speed is None else args.speed
+    if not args.panel:
+        raise InputError(["--speed is the pace of --panel: add it, or leave out --speed."])
+    if not 1.0 <= speed <= HIGHEST_SPEED:
+        raise InputError([f"--speed {speed:g} must be at least 1 and at most {HIGHEST_SPEED:g}."])
+    if args.source.suffix.lower() == ".csv":
+        raise InputError(
+            [f"{args.source} is a log: make a job folder of it with --folder OUT, and show that."]
+        )
+    if not sys.stdout.isatty():
+        raise InputError(["--panel needs a terminal. Without one, leave it out for the answers."])
+    from firmware_host.training import show  # a plain replay serves no socket
+
+    with open_record(args.source) as record:
+        return show(record, speed, panel_command)
+
+
+def panel_command(socket: Path) -> list[str]:
+    """Give the command line of a panel at a socket."""
+    return [sys.executable, "-m", "dashboard", "--socket", str(socket)]
 
 
 def _held_against(record: Record) -> int:

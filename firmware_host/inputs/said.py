@@ -1,10 +1,15 @@
-"""What a person said through the socket, as an input of the core - or why it cannot be one."""
+"""What a person said through the socket, as an input of the core - or why it cannot be one.
+
+And what the core made of it, as the answer that the person reads.
+"""
 
 from __future__ import annotations
 
 import difflib
+from collections.abc import Sequence
 
-from firmware_host.model.commands import AcknowledgeCommand, MarkCommand, PliesCommand
+from firmware_host.model.commands import AcknowledgeCommand, Answer, MarkCommand, PliesCommand
+from firmware_host.model.events import AlarmChanged, Event, MarkTaken, PliesCounted
 from firmware_host.model.samples import MARKS, Acknowledge, Mark, PliesLaid
 
 ABANDONED = "abandoned"
@@ -34,3 +39,21 @@ def input_of(command: Said, now_ms: int) -> Mark | PliesLaid | Acknowledge:
         return PliesLaid(now_ms / 1000.0, command.laid)
     at_ms = now_ms - round(command.ago_s * 1000.0)
     return Mark(at_ms / 1000.0, command.name, now_ms / 1000.0, command.note)
+
+
+def answer_to(given: Mark | PliesLaid | Acknowledge, events: Sequence[Event]) -> Answer:
+    """Say what the core made of a command."""
+    if isinstance(given, Mark):
+        taken = [event for event in events if isinstance(event, MarkTaken)]
+        if taken:
+            return Answer(ok=taken[-1].taken, text=taken[-1].text)
+        return Answer(ok=True, text=f"{given.name} is noted.")
+    if isinstance(given, PliesLaid):
+        counted = [event for event in events if isinstance(event, PliesCounted)]
+        if counted:
+            return Answer(ok=True, text=f"{counted[-1].laid} of {counted[-1].plies} plies laid")
+        return Answer(ok=False, text=f"{given.laid} plies are not in the job file, or it is over.")
+    seen = [e for e in events if isinstance(e, AlarmChanged) and e.id == given.alarm_id]
+    if seen:
+        return Answer(ok=True, text=f"{seen[-1].name} is {seen[-1].state.value}.")
+    return Answer(ok=False, text=f"no alarm {given.alarm_id!r} waits to be seen.")

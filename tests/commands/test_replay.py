@@ -299,3 +299,26 @@ def test_a_strange_command_line_ends_with_its_code_and_a_word(
     spoken = say(*words)
     assert spoken.code == code, spoken.err
     assert spoken.out.strip() or spoken.err.strip()
+
+
+@pytest.mark.parametrize(
+    ("words", "named"),
+    [
+        (("--speed", "60"), "--speed is the pace of --panel"),
+        (("--panel", "--speed", "0.5"), "--speed 0.5 must be at least 1 and at most 600."),
+        (("--panel", "--speed", "nan"), "--speed nan must be at least 1 and at most 600."),
+        (("--panel",), "is a log: make a job folder of it with --folder OUT"),
+    ],
+)
+def test_a_panel_that_cannot_be_shown_says_why(
+    log: Path, say: Say, words: tuple[str, ...], named: str
+) -> None:
+    spoken = say("replay", log, *words)
+    assert (spoken.code, spoken.out) == (2, "")
+    assert named in spoken.err
+
+
+def test_a_panel_without_a_terminal_says_why(here: Path, say: Say) -> None:
+    spoken = say("replay", here, "--panel")
+    assert (spoken.code, spoken.out) == (2, "")
+    assert "--panel needs a terminal." in spoken.err

@@ -53,16 +53,16 @@ GROUPS = (BOARD, CUP)
 RAW = "32768,21004,01901900,01A01910,01801900,00010001"
 
 
-def make_folder(base: Path, clock: Clock | None = None) -> Path:
+def make_folder(base: Path, clock: Clock | None = None, job: bytes = JOB_TEXT) -> Path:
     """Make a job folder with an empty record, as the daemon does at the pour."""
     clock = clock or ManualClock()
-    folder = create_job_folder(base, "kayak hatch cover", clock.wall(), JOB_TEXT)
+    folder = create_job_folder(base, "kayak hatch cover", clock.wall(), job)
     meta = describe(
         clock,
         version=VERSION,
         part="kayak hatch cover",
         bench_text=BENCH_TEXT,
-        job_sha256=job_sha256(JOB_TEXT),
+        job_sha256=job_sha256(job),
         groups=GROUPS,
     )
     create_record(folder, meta)
