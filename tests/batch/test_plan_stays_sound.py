@@ -84,7 +84,7 @@ def numbers_of(value: object) -> list[float]:
     return [value] if isinstance(value, int | float) else []
 
 
-@settings(max_examples=150, deadline=None, phases=[Phase.explicit, Phase.generate])
+@settings(max_examples=50, deadline=None, phases=[Phase.explicit, Phase.generate])
 @given(
     job=jobs(), past=pasts(), shop_c=floats(COLD, HOT), resin_c=floats(COLD, HOT),
     form_c=floats(COLD, HOT),

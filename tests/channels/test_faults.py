@@ -102,8 +102,9 @@ def test_noise_alone_is_no_fault(name: str) -> None:
     assert process_alarms(events) == []
 
 
-def test_two_faults_at_once_are_both_named_and_nothing_else() -> None:
-    lies: dict[str, Twist] = {
+def lies() -> dict[str, Twist]:
+    """One for each channel; a stuck gauge holds what this run has shown."""
+    return {
         "bag": after(2600.0, silent),
         "pump": after(2700.0, stuck_at()),
         "part1": after(2650.0, open_lead),
@@ -111,12 +112,16 @@ def test_two_faults_at_once_are_both_named_and_nothing_else() -> None:
         "shop": after(2620.0, silent),
         "cup": after(2600.0, spikes),
     }
-    pairs = list(combinations(lies, 2))
-    named = 0
-    for seed, (first, second) in enumerate(pairs):
-        twists = {first: lies[first], second: lies[second]}
-        found = accused(Shop(seed=seed, twists=twists).events())
-        assert set(found) <= {first, second}, (first, second, found)
-        blind = "part2" in twists and "shop" in twists
-        named += set(found) == {first, second} or blind
-    assert named >= 0.95 * len(pairs)
+
+
+PAIRS = tuple(combinations(lies(), 2))
+BLIND = {"part2", "shop"}
+"""A couple that came off reads the shop, which nobody reads then."""
+
+
+@pytest.mark.parametrize("pair", PAIRS, ids="-".join)
+def test_two_faults_at_once_are_both_named_and_nothing_else(pair: tuple[str, str]) -> None:
+    twists = {name: lie for name, lie in lies().items() if name in pair}
+    found = set(accused(Shop(seed=PAIRS.index(pair), twists=twists).events()))
+    assert found <= set(pair)
+    assert found == set(pair) or set(pair) == BLIND

@@ -1,8 +1,15 @@
-"""A log cut off anywhere says, up to the cut, what the whole log says."""
+"""A log cut off anywhere says, up to the cut, what the whole log says.
+
+The core is told one input after the other: where the inputs of a cut log are those of the whole
+one, up to the cut, so are its words. All cuts are held to that; some go through the core as well.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from functools import cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import numpy as np
 import pytest
@@ -11,7 +18,7 @@ from firmware_host.config.load import parse_job
 from firmware_host.core.monitor import Monitor
 from firmware_host.inputs.csv_log import open_log
 from firmware_host.model.events import AlarmChanged, Event, GapSeen, LeakChecked
-from firmware_host.model.samples import Tick
+from firmware_host.model.samples import Group, Input, Tick
 from tests.core.story import JOB
 
 PERIOD_S = 2.0
@@ -24,7 +31,7 @@ MARKS = {
     640: "vacuum_released",
 }
 """Marks by row."""
-CUTS = 12
+CUTS, HEARD_CUTS = 12, 3
 
 
 def rows() -> list[str]:
@@ -42,43 +49,67 @@ def rows() -> list[str]:
     return lines
 
 
-def heard(path: Path, lines: list[str]) -> list[Event]:
+def told(lines: Sequence[str]) -> tuple[Group, list[Input]]:
+    """What the core is told of a log."""
+    with TemporaryDirectory() as folder:
+        path = Path(folder) / "log.csv"
+        path.write_text("\n".join(lines) + "\n")
+        log = open_log(path)
+        return log.group, list(log.inputs())
+
+
+def heard(lines: Sequence[str]) -> list[Event]:
     """What the core says while a log is read, without the last words."""
-    path.write_text("\n".join(lines) + "\n")
-    log = open_log(path)
-    monitor = Monitor(parse_job(JOB, "job.toml"), (log.group,))
-    return [event for given in log.inputs() for event in monitor.step(given)]
+    group, inputs = told(lines)
+    monitor = Monitor(parse_job(JOB, "job.toml"), (group,))
+    return [event for given in inputs for event in monitor.step(given)]
 
 
-def test_the_little_job_has_something_to_say(tmp_path: Path) -> None:
-    said = heard(tmp_path / "log.csv", rows())
-    names = {event.name for event in said if isinstance(event, AlarmChanged)}
+@cache
+def whole() -> tuple[Event, ...]:
+    """What is said of the whole log."""
+    return tuple(heard(rows()))
+
+
+def cuts() -> list[int]:
+    """Rows after which the log is cut off, in no order."""
+    chosen = np.random.default_rng(22).choice(np.arange(40, 699), CUTS, replace=False)
+    return [int(cut) for cut in chosen]
+
+
+def test_the_little_job_has_something_to_say() -> None:
+    names = {event.name for event in whole() if isinstance(event, AlarmChanged)}
     assert names >= {"vacuum_lost", "sensor_fault"}
-    assert any(isinstance(event, LeakChecked) and event.final for event in said)
-    assert any(isinstance(event, GapSeen) for event in said)
+    assert any(isinstance(event, LeakChecked) and event.final for event in whole())
+    assert any(isinstance(event, GapSeen) for event in whole())
 
 
-def test_cutting_a_log_changes_nothing_said_before_the_cut(tmp_path: Path) -> None:
+def test_cutting_a_log_changes_nothing_that_was_told_before_the_cut() -> None:
     lines = rows()
-    whole = heard(tmp_path / "whole.csv", lines)
-    for cut in sorted(np.random.default_rng(22).choice(np.arange(40, 699), CUTS, replace=False)):
+    _, everything = told(lines)
+    for cut in cuts():
+        _, inputs = told(lines[: cut + 1])
+        assert inputs == everything[: len(inputs)]
+        assert len(inputs) >= cut
+
+
+def test_cutting_a_log_changes_nothing_said_before_the_cut() -> None:
+    lines = rows()
+    for cut in cuts()[:HEARD_CUTS]:
         last_s = float(lines[cut].split(",")[0])
-        past = [event for event in whole if event.time_s <= last_s]
-        assert heard(tmp_path / "cut.csv", lines[: cut + 1]) == past
+        past = [event for event in whole() if event.time_s <= last_s]
+        assert heard(lines[: cut + 1]) == past
 
 
 @pytest.mark.parametrize("seed", [1, 2])
-def test_ticks_at_any_moment_between_the_rows_change_nothing(tmp_path: Path, seed: int) -> None:
+def test_ticks_at_any_moment_between_the_rows_change_nothing(seed: int) -> None:
     rng = np.random.default_rng(seed)
-    path = tmp_path / "log.csv"
-    plain = heard(path, rows())
-    log = open_log(path)
-    monitor = Monitor(parse_job(JOB, "job.toml"), (log.group,))
+    group, inputs = told(rows())
+    monitor = Monitor(parse_job(JOB, "job.toml"), (group,))
     said: list[Event] = []
-    inputs = list(log.inputs())
     for given, after in zip(inputs, [*inputs[1:], inputs[-1]], strict=True):
         said += monitor.step(given)
         until_s = min(after.time_s, given.time_s + PERIOD_S)
         for at_s in np.sort(rng.uniform(given.time_s, until_s, 2)):
             said += monitor.step(Tick(round(float(at_s), 3)))
-    assert said == plain
+    assert tuple(said) == whole()

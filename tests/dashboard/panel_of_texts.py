@@ -14,11 +14,13 @@ from dashboard.heard import Heard
 from firmware_host.clock import ManualClock
 from firmware_host.model.commands import Answer
 from tests.dashboard.parts import FakeLink, dirty
-from tests.hostile_strings import LONE_SURROGATE, NUMBER, hostile_strings
+from tests.hostile_strings import LONE_SURROGATE, hostile_strings
 
 PAINT_S = 0.02
 """A little longer than the library waits before it paints."""
 WITHOUT_DAEMON_EVERY = 7
+HARMLESS = 84
+"""Twice through whatever the link does by turns: more of the same word sends nothing new."""
 
 
 class TextsLink(FakeLink):
@@ -49,7 +51,7 @@ class TextsLink(FakeLink):
 def main() -> None:
     """Show them."""
     hostile = (*hostile_strings(), LONE_SURROGATE)
-    texts = hostile if sys.argv[1] == "hostile" else ("word",) * NUMBER
+    texts = hostile if sys.argv[1] == "hostile" else ("word",) * HARMLESS
     clock = ManualClock(1000.0)
     link = TextsLink(clock, texts)
     link.panel = Panel(link, clock)

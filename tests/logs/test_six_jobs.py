@@ -55,9 +55,13 @@ def said_of(name: str, most: int | None = None) -> tuple[list[Said], list[Event]
     return said, monitor.finish()
 
 
+whole_of = cache(said_of)
+"""What is said of a whole log: one replay, whoever asks."""
+
+
 @cache
 def document_of(name: str) -> dict[str, Any]:
-    said, last = said_of(name)
+    said, last = whole_of(name)
     return gather([*said, Said(given=None, events=tuple(last))])
 
 
@@ -123,7 +127,7 @@ def test_forecasts_are_wide_but_cover_the_gel(name: str) -> None:
 
 @pytest.mark.parametrize("name", ["settling-bag-no-leak", "couple-comes-off"])
 def test_cutting_a_log_changes_nothing_that_was_said_before_the_cut(name: str) -> None:
-    whole, _ = said_of(name)
+    whole, _ = whole_of(name)
     rng = random.Random(name)
     for most in sorted(rng.sample(range(200, len(whole)), 1)):
         cut, _ = said_of(name, most)

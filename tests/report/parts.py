@@ -5,7 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
+from shutil import copytree
+from tempfile import mkdtemp
 
 from firmware_host.clock import ManualClock
 from firmware_host.model.channels import channel_named
@@ -220,7 +223,14 @@ def fill(
 
 def closed_job(base: Path, *, part: str = PART, note: str = "", job: str = JOB) -> Path:
     """Make the folder of a sound job that is over."""
-    folder = make_folder(base, part=part, job=job)
+    kept = _kept_job(base.parent, part, note, job)
+    return copytree(kept, base / kept.name)
+
+
+@cache
+def _kept_job(beside: Path, part: str, note: str, job: str) -> Path:
+    """Record such a job once, whoever asks for a copy of it."""
+    folder = make_folder(Path(mkdtemp(prefix="closed-job-", dir=beside)), part=part, job=job)
     writer = open_writer(folder)
     fill(writer, whole_job(note), frames())
     writer.close(PATIENCE_S)

@@ -185,7 +185,7 @@ def test_the_end_of_a_job_is_waited_for_and_no_longer_than_asked(tmp_path: Path)
     clock = ManualClock()
     report_folder.wait_for_end(folder, 60.0, clock)
     assert clock.monotonic_s() == 60.0
-    over = closed_job(tmp_path)
+    over = closed_job(tmp_path / "over")
     report_folder.wait_for_end(over, 60.0, clock)
     assert clock.monotonic_s() == 60.0
 

@@ -85,7 +85,9 @@ def check_record(room: Room, folder: Path, before: list[StoredInput], acknowledg
     assert room.command("verify", folder).returncode == 0
 
 
-@pytest.mark.parametrize("seed", [1, 2, 3])
+@pytest.mark.parametrize(
+    "seed", [1, *(pytest.param(n, marks=pytest.mark.campaign) for n in (2, 3))]
+)
 def test_a_killed_daemon_goes_on_with_the_same_job_and_loses_nothing_stored(
     room: Room, seed: int
 ) -> None:
