@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
+from contextlib import ExitStack, closing
 from pathlib import Path
+
+import pytest
 
 from firmware_host.errors import BusyError
 from firmware_host.inputs.socket_client import stream
@@ -97,17 +101,35 @@ def check_times(seen: Sequence[Snapshot], folder: Path) -> None:
     assert all(alarm.time_s > back_s for alarm in cleared)
 
 
+LOST = (event(2.0, "pump_off"), event(2.0, "release"))
+Seen = tuple[list[Snapshot], Path]
+
+
+@pytest.fixture(scope="module")
+def benches(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, Future[Seen]]]:
+    """A sound bag and a lost one, watched at the same time: both mostly wait."""
+    with ExitStack() as held:
+        sound, lost = (
+            held.enter_context(closing(Room(tmp_path_factory.mktemp(name))))
+            for name in ("sound", "lost")
+        )
+        both = held.enter_context(ThreadPoolExecutor())
+        yield {
+            "sound": both.submit(through, sound, 2.5),
+            "lost": both.submit(through, lost, 4.5, *LOST),
+        }
+
+
 def test_a_pulled_cable_blanks_then_raises_then_heals_and_is_no_loss_of_vacuum(
-    room: Room,
+    benches: dict[str, Future[Seen]],
 ) -> None:
-    seen, folder = through(room, 2.5)
+    seen, folder = benches["sound"].result()
     check_times(seen, folder)
     assert alarms(folder, "vacuum_lost") == []
 
 
-def test_a_pulled_cable_does_not_clear_a_loss_of_vacuum(room: Room) -> None:
-    lost = [event(2.0, "pump_off"), event(2.0, "release")]
-    seen, folder = through(room, 4.5, *lost)
+def test_a_pulled_cable_does_not_clear_a_loss_of_vacuum(benches: dict[str, Future[Seen]]) -> None:
+    seen, folder = benches["lost"].result()
     check_times(seen, folder)
     (only,) = alarms(folder, "vacuum_lost")
     assert only.state is AlarmState.ACTIVE
