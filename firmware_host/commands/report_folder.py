@@ -127,6 +127,8 @@ def _facts(record: Record, point: ResumePoint, job: JobDescription, story: Story
             events=point.events,
             event_check=point.event_crc,
             lost_inputs=record.lost_inputs,
+            hashed_inputs=0 if point.head is None else point.head.inputs,
+            sha256="" if point.head is None else point.head.sha256,
         ),
         earlier_pages=tuple(
             EarlierPage(n=held.n, sha256=held.sha256, inputs=held.inputs)

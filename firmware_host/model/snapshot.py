@@ -220,6 +220,16 @@ class LinkView:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class RecordHead:
+    """One line that stands for all that the record held when it was said."""
+
+    inputs: int
+    """Number of the last input before it."""
+    sha256: str
+    """Hash of the chain up to there, in hex digits."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Snapshot:
     """The line a client receives."""
 
@@ -241,3 +251,5 @@ class Snapshot:
     view: View
     broker: str = ""
     """The host that passes word to phones; empty where the bench file names none."""
+    head: RecordHead | None = None
+    """Of what is on the disk; None before the first minute or so is."""

@@ -18,7 +18,7 @@ from msgspec import Meta
 
 from firmware_host.model.channels import Role, channel_named
 from firmware_host.model.events import AlarmChanged, AlarmState, Event, Phase, PhaseEntered
-from firmware_host.model.snapshot import Snapshot, View
+from firmware_host.model.snapshot import RecordHead, Snapshot, View
 from firmware_host.model.wire_outlook import OutlookMessage, outlook_of
 from firmware_host.model.wire_resin import ResinMessage, resin_of
 from hardware.units import ZERO_CELSIUS_K
@@ -101,6 +101,8 @@ class StateMessage:
     outlook: OutlookMessage | None
     alarms: tuple[str, ...]
     """Alarms whose cause holds, as in their topics; the only word of them while a disk is full."""
+    record: RecordHead | None
+    """What the record held: whoever keeps this line can have it looked for later."""
     seq: int
     """Counts the states of one run of the daemon; a gap is a state that was not delivered."""
 
@@ -215,6 +217,7 @@ def state_of(snapshot: Snapshot, job: JobOnWire, seq: int) -> StateMessage:
             for alarm in view.alarms
             if alarm.state in (AlarmState.ACTIVE, AlarmState.ACKNOWLEDGED)
         ),
+        record=snapshot.head,
         seq=seq,
     )
 

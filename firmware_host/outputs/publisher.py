@@ -91,4 +91,5 @@ class Publisher:
             links=tuple(self._links),
             view=view,
             broker=self._about.broker,
+            head=stored.head,
         )

@@ -18,7 +18,7 @@ from firmware_host.errors import RecordError
 from firmware_host.model.events import Event
 from firmware_host.model.samples import Frame, Input, Tick
 from firmware_host.outputs.folder_lock import FolderLock
-from firmware_host.outputs.record_resume import ResumePoint, resume
+from firmware_host.outputs.record_resume import ResumePoint, chain_of, resume
 from firmware_host.outputs.record_rows import TableRow, checked
 from firmware_host.outputs.record_schema import RECORD_NAME, Session
 from firmware_host.outputs.record_sequence import RowSequence
@@ -53,7 +53,7 @@ class RecordWriter:
         self._lock = FolderLock(folder)
         try:
             unseal(folder)
-            point = resume(folder)
+            point, heads = resume(folder), chain_of(folder)
             session = _session(point, clock, version, zero_mono_s)
             self._thread = RecordThread(self._path, clock, point, session)
         except BaseException:
@@ -65,6 +65,7 @@ class RecordWriter:
             input_crc=point.input_crc,
             events=point.events,
             event_crc=point.event_crc,
+            heads=heads,
         )
         self._enqueue((("session", checked("session", session.cells())),))
 
@@ -131,7 +132,7 @@ class RecordWriter:
 
         Raises RecordError where the disk did not take everything in `timeout_s` of real time.
         """
-        self._enqueue(self._sequence.lost_rows(), urgent=True)
+        self._enqueue((*self._sequence.lost_rows(), *self._sequence.head_rows()), urgent=True)
         ended = self._thread.stop(timeout_s)
         if not self._thread.is_alive:
             self._lock.release()  # else it may still write; the lock then ends with the process

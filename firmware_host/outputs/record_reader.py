@@ -20,6 +20,7 @@ import msgspec
 from firmware_host.errors import RecordError
 from firmware_host.model.events import Event, Phase, PhaseEntered
 from firmware_host.model.samples import Frame, Group, Input
+from firmware_host.outputs.head_chain import Head
 from firmware_host.outputs.record_file import finish_cut_write
 from firmware_host.outputs.record_rows import (
     Cells,
@@ -45,7 +46,7 @@ if TYPE_CHECKING:
     from firmware_host.outputs.record_pages import RecordPages
     from firmware_host.outputs.table_pages import Pages
 
-_Row = TypeVar("_Row", Session, WallClock)
+_Row = TypeVar("_Row", Session, WallClock, Head)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,6 +62,13 @@ class RawRow:
         """Its `n`."""
         n = self.cells[0]
         return n if isinstance(n, int) else 0
+
+    def place_in_order(self) -> tuple[int, int]:
+        """Say where it stands among inputs and events: an event follows its input."""
+        if self.table != "event":
+            return self.number, 0
+        after = self.cells[1]
+        return after if isinstance(after, int) else 0, self.number
 
 
 class Record:
@@ -194,11 +202,22 @@ class Record:
             *(self.raw_rows(table) for table in self.input_tables), key=lambda row: row.number
         )
 
-    def raw_rows(self, table: str) -> Iterator[RawRow]:
-        """Rows of one table in order, unchecked."""
+    def raw_said(self, after: Head) -> Iterator[RawRow]:
+        """Rows of inputs and events after a block, as they were handed over; unchecked."""
+        inputs = (self.raw_rows(table, after.inputs) for table in self.input_tables)
+        return heapq.merge(*inputs, self.raw_rows("event", after.events), key=RawRow.place_in_order)
+
+    def heads(self) -> tuple[Head, ...]:
+        """Give the chain of hashes, the first block first; none in a record of an earlier time."""
+        return self._held("head", Head) if self.has_table("head") else ()
+
+    def raw_rows(self, table: str, after: int = 0) -> Iterator[RawRow]:
+        """Rows of one table in order, unchecked; `after` leaves out those up to a number."""
         with reading(self.path):
             # `n` is the row's own key, so the order costs nothing.
-            for row in self._connection.execute(f"SELECT * FROM {table} ORDER BY n"):
+            for row in self._connection.execute(
+                f"SELECT * FROM {table} WHERE n > {after} ORDER BY n"
+            ):
                 yield RawRow(table=table, cells=row[:-1], crc=row[-1])
 
     def stored_others(self) -> Iterator[StoredInput]:

@@ -6,7 +6,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from firmware_host.model.samples import Mark
+from firmware_host.outputs.head_chain import NO_HEAD, Head, HeadChain
 from firmware_host.outputs.record_reader import RawRow, Record, open_record
+from firmware_host.outputs.record_rows import row_bytes
 from firmware_host.outputs.record_schema import RecordMeta, Session, WallClock
 
 
@@ -30,6 +32,8 @@ class ResumePoint:
     """The last note of the wall clock, to bridge a reboot."""
     is_over: bool
     """Whether the job has ended, so that nothing is left to resume."""
+    head: Head | None
+    """The last block of the chain of hashes; None where there is none yet."""
 
 
 def resume(folder: Path) -> ResumePoint:
@@ -44,7 +48,7 @@ def resume_point(record: Record) -> ResumePoint:
     rows = [row for table in record.input_tables if (row := record.last_row(table)) is not None]
     number, crc = max(((row.number, row.crc) for row in rows), default=(0, 0))
     event = record.last_row("event")
-    sessions, walls = record.sessions(), record.wall_clock()
+    sessions, walls, heads = record.sessions(), record.wall_clock(), record.heads()
     return ResumePoint(
         meta=record.meta,
         inputs=number,
@@ -56,7 +60,26 @@ def resume_point(record: Record) -> ResumePoint:
         session=sessions[-1] if sessions else None,
         wall=walls[-1] if walls else None,
         is_over=record.is_over,
+        head=heads[-1] if heads else None,
     )
+
+
+def chain_of(folder: Path) -> HeadChain | None:
+    """Go on with the chain of hashes where a record stands; None in one that has no such table."""
+    with open_record(folder, frames_too=False) as record:
+        if not record.has_table("head"):
+            return None
+        heads = record.heads()
+        chain = HeadChain(heads[-1] if heads else NO_HEAD)
+        take_rest(chain, record)
+        return chain
+
+
+def take_rest(chain: HeadChain, record: Record) -> None:
+    """Take every row after the chain's last block."""
+    for row in record.raw_said(chain.last):
+        take = chain.take_event if row.table == "event" else chain.take_input
+        take(row_bytes(row.table, row.cells))
 
 
 def _known_s(record: Record, row: RawRow) -> float:

@@ -95,9 +95,19 @@ class StoredEvent:
     event: Event
 
 
+def row_bytes(table: str, cells: Cells) -> bytes:
+    """Spell a row without its check, for check and hash: MessagePack of table and cells."""
+    return msgspec.msgpack.encode([table, *cells])
+
+
 def row_check(table: str, cells: Cells, before: int = 0) -> int:
     """CRC-32 of a row, continued from `before`; signed, because SQLite then needs four bytes."""
-    value = zlib.crc32(msgspec.msgpack.encode([table, *cells]), before & 0xFFFFFFFF)
+    return check_of(row_bytes(table, cells), before)
+
+
+def check_of(row: bytes, before: int = 0) -> int:
+    """Give the same of a row that is spelt already."""
+    value = zlib.crc32(row, before & 0xFFFFFFFF)
     return value - (1 << 32) if value >> 31 else value
 
 

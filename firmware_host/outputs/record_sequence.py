@@ -10,14 +10,16 @@ from collections.abc import Sequence
 
 from firmware_host.model.events import Event
 from firmware_host.model.samples import Frame, Group, Input
+from firmware_host.outputs.head_chain import HeadChain
 from firmware_host.outputs.record_rows import (
     Cells,
     FrameRows,
     TableRow,
+    check_of,
     checked,
     encode_event,
     encode_other,
-    row_check,
+    row_bytes,
 )
 
 
@@ -25,8 +27,16 @@ class RowSequence:
     """Goes on from the last input and event of a record."""
 
     def __init__(
-        self, groups: Sequence[Group], *, inputs: int, input_crc: int, events: int, event_crc: int
+        self,
+        groups: Sequence[Group],
+        *,
+        inputs: int,
+        input_crc: int,
+        events: int,
+        event_crc: int,
+        heads: HeadChain | None = None,
     ) -> None:
+        """Go on from there. `heads` is None for a record that has no table for them."""
         self.inputs = inputs
         """Number of the last input."""
         self.events = events
@@ -36,6 +46,7 @@ class RowSequence:
         self._input_crc = input_crc
         self._event_crc = event_crc
         self._unnoted = 0
+        self._heads = heads
         self._frames = [FrameRows(number, group) for number, group in enumerate(groups)]
 
     def add(
@@ -47,12 +58,25 @@ class RowSequence:
         """
         n = self.inputs + 1
         table, cells = self._input(n, given, raw, arrived_s)
-        crc = row_check(table, cells, self._input_crc)
-        said, event_crc = self._said(n, events)
+        spelt = row_bytes(table, cells)
+        crc = check_of(spelt, self._input_crc)
+        said, spelt_events, event_crc = self._said(n, events)
         rows = (*self.lost_rows(), (table, (*cells, crc)), *said)
         self.inputs, self._input_crc = n, crc
         self.events, self._event_crc = self.events + len(said), event_crc
-        return rows
+        if self._heads is None:
+            return rows
+        self._heads.take_input(spelt)
+        for event in spelt_events:
+            self._heads.take_event(event)
+        return (*rows, *self.head_rows()) if self._heads.is_full else rows
+
+    def head_rows(self) -> tuple[TableRow, ...]:
+        """End the block of the chain of hashes; no rows where there is nothing new."""
+        if self._heads is None or self._heads.is_empty:
+            return ()
+        head = self._heads.end_block()
+        return (("head", checked("head", (head.n, head.inputs, head.events, head.sha256))),)
 
     def let_go(self) -> None:
         """Count an input for which there was no room."""
@@ -77,11 +101,13 @@ class RowSequence:
         rows = self._frames[given.group]
         return rows.table, rows.encode(n, given, raw, arrived_s)
 
-    def _said(self, n: int, events: Sequence[Event]) -> tuple[list[TableRow], int]:
+    def _said(self, n: int, events: Sequence[Event]) -> tuple[list[TableRow], list[bytes], int]:
         rows: list[TableRow] = []
+        spelt: list[bytes] = []
         crc = self._event_crc
         for number, event in enumerate(events, self.events + 1):
             cells = encode_event(number, n, event)
-            crc = row_check("event", cells, crc)
+            spelt.append(row_bytes("event", cells))
+            crc = check_of(spelt[-1], crc)
             rows.append(("event", (*cells, crc)))
-        return rows, crc
+        return rows, spelt, crc

@@ -12,12 +12,13 @@ import math
 import queue
 import threading
 from collections import deque
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
 from firmware_host.clock import LEAST_REAL_TIMEOUT_S, Clock
+from firmware_host.model.snapshot import RecordHead
 from firmware_host.outputs.disk_room import DiskRoom
 from firmware_host.outputs.record_file import RecordFile
 from firmware_host.outputs.record_resume import ResumePoint
@@ -47,6 +48,8 @@ class Stored:
     """Number of the last input."""
     at_s: float | None
     """Monotonic reading when that commit returned; None before the first of this run."""
+    head: RecordHead | None = None
+    """The newest block of the chain of hashes that is there."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,7 +73,14 @@ class RecordThread:
         self._clock = clock
         self._file = RecordFile(path)
         self._session = session
-        self._stored = Stored(frames=point.frames, inputs=point.inputs, at_s=None)
+        self._stored = Stored(
+            frames=point.frames,
+            inputs=point.inputs,
+            at_s=None,
+            head=None
+            if point.head is None
+            else RecordHead(inputs=point.head.inputs, sha256=point.head.sha256),
+        )
         self._events = point.events
         self._walls = 0 if point.wall is None else point.wall.n
         self._wall_offset_s = -math.inf
@@ -236,6 +246,7 @@ class RecordThread:
             frames=self._stored.frames + sum(entry.frames for entry in batch),
             inputs=batch[-1].inputs,
             at_s=self._clock.monotonic_s(),
+            head=_newest_head(batch) or self._stored.head,
         )
         self._events += sum(table == "event" for entry in batch for table, _ in entry.rows)
         self._batch, self._fault = [], ""
@@ -254,6 +265,14 @@ class RecordThread:
         )
         self._file.end(end)
         self._ended = True
+
+
+def _newest_head(batch: Sequence[Entry]) -> RecordHead | None:
+    heads = [cells for entry in batch for table, cells in entry.rows if table == "head"]
+    if not heads:
+        return None
+    _, inputs, _, sha256, _ = heads[-1]
+    return RecordHead(inputs=int(str(inputs)), sha256=str(sha256))
 
 
 def _is_full(error: Exception) -> bool:

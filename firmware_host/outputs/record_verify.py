@@ -7,18 +7,22 @@ is no seal: whoever can write the file can also compute the checks anew.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from itertools import chain
+from collections.abc import Iterator, Sequence
+from itertools import chain as one_after_another
+from itertools import pairwise
 from pathlib import Path
 
 from firmware_host.errors import RecordError
 from firmware_host.outputs.amendment import changed_amendments
 from firmware_host.outputs.attachment import changed_attachments
+from firmware_host.outputs.head_chain import NO_HEAD, HeadChain
 from firmware_host.outputs.record_reader import RawRow, Record, open_record
-from firmware_host.outputs.record_rows import row_check
+from firmware_host.outputs.record_rows import row_bytes, row_check
 from firmware_host.outputs.record_schema import META_TABLES
 from firmware_host.outputs.seal import broken_seals
 
+_Place = tuple[int, int]
+"""First and last input of a span in which something was changed."""
 MOST_NAMED = 20
 """A file that rotted all over is named by its first places."""
 
@@ -30,25 +34,36 @@ def find_changes(folder: Path) -> tuple[str, ...]:
     """
     with open_record(folder) as record:
         found: list[str] = []
-        for change in chain(_changes(record), broken_seals(record.folder)):
+        for change in one_after_another(_changes(record), broken_seals(record.folder)):
             if len(found) == MOST_NAMED:
                 return (*found, "and more; the first places are named")
             found.append(change)
     return tuple(found)
 
 
+def missing_head(folder: Path, sha256: str) -> tuple[str, ...]:
+    """Say that a hash somebody kept is not the record's, in one line; nothing where it is.
+
+    Together with `find_changes` that says whether the record still holds what it held then: a
+    chain computed anew over changed rows has other hashes.
+    """
+    with open_record(folder, frames_too=False) as record:
+        if any(head.sha256 == sha256.strip().lower() for head in record.heads()):
+            return ()
+        return (f"{record.path}: the hash {sha256} is nowhere in its chain: not these rows",)
+
+
 def _changes(record: Record) -> Iterator[str]:
     yield from _broken_text(record)
     try:
         yield from _broken_copy(record)
-        yield from _broken_chain(record.raw_inputs(), "input", record)
-        yield from _broken_chain(record.raw_rows("event"), "event", record)
-        for table in ("session", "wall_clock", "lost"):
-            yield from (
-                f"{record.path}: row {row.number} of {table} was changed"
-                for row in record.raw_rows(table)
-                if row_check(table, row.cells) != row.crc
-            )
+        places: list[_Place] = []
+        yield from _broken_chain(record.raw_inputs(), "input", record, places)
+        yield from _broken_chain(record.raw_rows("event"), "event", record, places)
+        for table in ("session", "wall_clock", "lost", "head"):
+            yield from _broken_rows(record, table)
+        if not any(_broken_rows(record, "head")):
+            yield from _broken_heads(record, places)
         yield from _missing_end(record)
         yield from changed_attachments(record)
         yield from changed_amendments(record)
@@ -72,14 +87,45 @@ def _broken_copy(record: Record) -> Iterator[str]:
             yield f"{record.path}: the second copy of its entry {key!r} was changed"
 
 
-def _broken_chain(rows: Iterator[RawRow], what: str, record: Record) -> Iterator[str]:
-    last, crc = 0, 0
+def _broken_rows(record: Record, table: str) -> Iterator[str]:
+    for row in record.raw_rows(table) if record.has_table(table) else ():
+        if row_check(table, row.cells) != row.crc:
+            yield f"{record.path}: row {row.number} of {table} was changed"
+
+
+def _broken_chain(
+    rows: Iterator[RawRow], what: str, record: Record, places: list[_Place]
+) -> Iterator[str]:
+    """Name the rows that do not fit their checks, and note their places in the order of inputs."""
+    last, last_place, crc = 0, 0, 0
     for row in rows:
+        place, _ = row.place_in_order()
         if row.number != last + 1:
             yield f"{record.path}: {what} {last + 1} to {row.number - 1} were taken away"
+            places.append((last_place, place))
         elif row_check(row.table, row.cells, crc) != row.crc:
             yield f"{record.path}: {what} {row.number} was changed{_when(record, row)}"
-        last, crc = row.number, row.crc
+            places.append((place, place))
+        last, last_place, crc = row.number, place, row.crc
+
+
+def _broken_heads(record: Record, places: Sequence[_Place]) -> Iterator[str]:
+    """Hold every block of rows against its hash: checks can be computed anew, this cannot.
+
+    A block in which a row was named already has nothing to add.
+    """
+    rows = record.raw_said(NO_HEAD)
+    row = next(rows, None)
+    for before, head in pairwise((NO_HEAD, *record.heads())):
+        chain = HeadChain(before)
+        while row is not None and row.place_in_order()[0] <= head.inputs:
+            take = chain.take_event if row.table == "event" else chain.take_input
+            take(row_bytes(row.table, row.cells))
+            row = next(rows, None)
+        is_named = any(start <= head.inputs and end > before.inputs for start, end in places)
+        if chain.end_block() != head and not is_named:
+            first = before.inputs + 1
+            yield f"{record.path}: input {first} to {head.inputs} do not fit the hash over them"
 
 
 def _when(record: Record, row: RawRow) -> str:

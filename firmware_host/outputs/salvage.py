@@ -20,6 +20,7 @@ import msgspec
 from firmware_host.errors import RecordError
 from firmware_host.model.events import Event
 from firmware_host.model.samples import Input, Mark, Unseen
+from firmware_host.outputs.head_chain import HeadChain
 from firmware_host.outputs.record_file import RecordFile
 from firmware_host.outputs.record_rows import (
     Cell,
@@ -45,6 +46,7 @@ from firmware_host.outputs.salvage_pages import Found, pages_of, rows_of
 
 WHY = "rows of the damaged record are lost"
 _COLUMNS = {"input": 4, "event": 5, "session": 11, "wall_clock": 5, "lost": 3}
+"""The chain of hashes is left behind: it is of rows that are no longer all there."""
 _FLOAT_CELLS = {"session": 4, "wall_clock": 2}
 """SQLite stores a whole float as an integer; this cell is a float all the same."""
 _META_COLUMNS = 3
@@ -124,7 +126,9 @@ def write_salvage(found: Salvage, folder: Path) -> Path:
     """Make a record in a folder that has none, of all that was found. Raises RecordError."""
     meta = dataclasses.replace(found.meta, source=Source.SALVAGE)
     path = create_record(folder, meta)
-    sequence = RowSequence(meta.groups, inputs=0, input_crc=0, events=0, event_crc=0)
+    sequence = RowSequence(
+        meta.groups, inputs=0, input_crc=0, events=0, event_crc=0, heads=HeadChain()
+    )
     file, batch, new_of = RecordFile(path), list[TableRow](), dict[int, int]()
     try:
         for old, given, events, raw, arrived_s in _ordered(found):
@@ -134,7 +138,7 @@ def write_salvage(found: Salvage, folder: Path) -> Path:
             if len(batch) >= _BATCH:
                 file.write(batch)
                 batch = []
-        file.write([*batch, *_notes(found, new_of, sequence)])
+        file.write([*batch, *sequence.head_rows(), *_notes(found, new_of, sequence)])
         file.leave_one_file()
     finally:
         file.close()

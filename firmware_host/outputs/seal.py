@@ -34,6 +34,7 @@ record.sqlite    every reading, mark and alarm; opens with any SQLite tool
                  `missing` has a letter for each channel's reason; raw is the board's own word;
                  crc goes on from the row before
                  input: marks, links, gaps and what else was judged; event: what was said to it
+                 head: SHA-256 over all rows up to there, each block from the one before
                  session, wall_clock: each run of the watch, and how its clock stood to the date
 report.html      the page for people, where one was made
 manifest.sha256  the SHA-256 of these files; `sha256sum --check manifest.sha256` holds them to it

@@ -211,6 +211,16 @@ def _record(facts: Facts) -> tuple[Line, ...]:
             value=f"{several(head.inputs, 'input')}, {several(head.events, 'event')}; {source}",
         ),
         Line(name="Last rows", value=head_words(facts)),
+        *(
+            (
+                Line(
+                    name="Hash of the record, SHA-256",
+                    value=f"{head.sha256}, up to input {head.hashed_inputs}",
+                ),
+            )
+            if head.sha256
+            else ()
+        ),
         Line(name="job.toml, SHA-256", value=facts.job_sha256),
         *(
             Line(

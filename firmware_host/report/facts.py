@@ -34,6 +34,10 @@ class Head:
     events: int
     event_check: int
     lost_inputs: int
+    hashed_inputs: int = 0
+    """Inputs before the newest block of the chain of hashes."""
+    sha256: str = ""
+    """Its hash; empty where there is none."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -21,7 +21,14 @@ from firmware_host.model.events import (
     Phase,
     PhaseEntered,
 )
-from firmware_host.model.snapshot import AlarmView, ChannelView, CureView, Snapshot, View
+from firmware_host.model.snapshot import (
+    AlarmView,
+    ChannelView,
+    CureView,
+    RecordHead,
+    Snapshot,
+    View,
+)
 from firmware_host.model.wire import (
     LONGEST_ACK,
     AckMessage,
@@ -131,6 +138,7 @@ def snapshot(view: View = VIEW) -> Snapshot:
         stored_age_s=0.1,
         links=(),
         view=view,
+        head=RecordHead(inputs=1200, sha256="ba7816bf"),
     )
 
 
@@ -180,6 +188,7 @@ def test_the_state_says_how_things_stand() -> None:
         "limit_s_left": None,
         "outlook": None,
         "alarms": ["sensor_fault/part1"],
+        "record": {"inputs": 1200, "sha256": "ba7816bf"},
         "seq": 7,
     }
 
