@@ -18,7 +18,8 @@ from firmware_host.errors import RecordError
 from firmware_host.model.events import Event
 from firmware_host.model.samples import Frame, Input, Tick
 from firmware_host.outputs.folder_lock import FolderLock
-from firmware_host.outputs.record_resume import ResumePoint, chain_of, resume
+from firmware_host.outputs.record_reader import open_record
+from firmware_host.outputs.record_resume import ResumePoint, chain_of, resume_point
 from firmware_host.outputs.record_rows import TableRow, checked
 from firmware_host.outputs.record_schema import RECORD_NAME, Session
 from firmware_host.outputs.record_sequence import RowSequence
@@ -53,7 +54,8 @@ class RecordWriter:
         self._lock = FolderLock(folder)
         try:
             unseal(folder)
-            point, heads = resume(folder), chain_of(folder)
+            with open_record(folder, frames_too=False) as record:
+                point, heads = resume_point(record), chain_of(record)
             session = _session(point, clock, version, zero_mono_s)
             self._thread = RecordThread(self._path, clock, point, session)
         except BaseException:

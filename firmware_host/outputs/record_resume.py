@@ -64,22 +64,16 @@ def resume_point(record: Record) -> ResumePoint:
     )
 
 
-def chain_of(folder: Path) -> HeadChain | None:
+def chain_of(record: Record) -> HeadChain | None:
     """Go on with the chain of hashes where a record stands; None in one that has no such table."""
-    with open_record(folder, frames_too=False) as record:
-        if not record.has_table("head"):
-            return None
-        heads = record.heads()
-        chain = HeadChain(heads[-1] if heads else NO_HEAD)
-        take_rest(chain, record)
-        return chain
-
-
-def take_rest(chain: HeadChain, record: Record) -> None:
-    """Take every row after the chain's last block."""
+    if not record.has_table("head"):
+        return None
+    heads = record.heads()
+    chain = HeadChain(heads[-1] if heads else NO_HEAD)
     for row in record.raw_said(chain.last):
         take = chain.take_event if row.table == "event" else chain.take_input
         take(row_bytes(row.table, row.cells))
+    return chain
 
 
 def _known_s(record: Record, row: RawRow) -> float:

@@ -15,7 +15,7 @@ from firmware_host.model.samples import Input, Mark
 from firmware_host.model.snapshot import RecordHead
 from firmware_host.outputs.head_chain import BLOCK_INPUTS, NO_HEAD, Head, HeadChain
 from firmware_host.outputs.record_reader import open_record
-from firmware_host.outputs.record_resume import chain_of, resume
+from firmware_host.outputs.record_resume import chain_of, resume_point
 from firmware_host.outputs.record_rows import row_bytes, row_check
 from firmware_host.outputs.record_schema import RECORD_NAME
 from firmware_host.outputs.record_verify import find_changes, missing_head
@@ -99,7 +99,8 @@ def test_a_writer_that_was_cut_off_goes_on_with_the_same_chain(tmp_path: Path, c
     for given, events in said(1, cut):
         writer.put(given, events, raw=RAW if not events else None)
     assert writer.flush(PATIENCE_S)
-    point, chain = resume(parted), chain_of(parted)
+    with open_record(parted) as held:
+        point, chain = resume_point(held), chain_of(held)
     assert chain is not None
     assert (chain.inputs, chain.events) == (point.inputs, point.events)
     assert chain.last == (point.head or NO_HEAD)

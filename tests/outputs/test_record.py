@@ -115,11 +115,14 @@ def test_stored_counts_frames_and_carries_the_clock(tmp_path: Path) -> None:
     assert writer.flush(PATIENCE_S)
     assert writer.stored == Stored(frames=3, inputs=4, at_s=100.0)
     writer.close(PATIENCE_S)
+    head = writer.stored.head
+    assert head is not None
+    assert head.inputs == 4
     resumed = open_writer(folder, clock)
     assert resumed.stored.frames == 3
     resumed.put(frame_at(3))
     assert resumed.flush(PATIENCE_S)
-    assert resumed.stored == Stored(frames=4, inputs=5, at_s=100.0)
+    assert resumed.stored == Stored(frames=4, inputs=5, at_s=100.0, head=head)
     resumed.close(PATIENCE_S)
 
 

@@ -91,6 +91,7 @@ def test_every_table_is_strict(tmp_path: Path) -> None:
         ).fetchall()
         assert {name for name, _ in tables} == {
             *(
+                "head",
                 "meta",
                 "meta_copy",
                 "input",
