@@ -31,19 +31,25 @@ def log(tmp_path: Path) -> Path:
     return path
 
 
-def hear_interrupts() -> None:
-    """Undo what a shell does to what it starts in the background."""
-    signal.signal(signal.SIGINT, signal.SIG_DFL)
+@contextmanager
+def hearing_interrupts() -> Iterator[None]:
+    """Undo what a shell does to what it starts in the background: a child would ignore them too."""
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)
 
 
 @contextmanager
 def replaying(log: Path, stderr: int) -> Iterator[subprocess.Popen[bytes]]:
     command = [sys.executable, "-m", "firmware_host", "replay", log, "--job", "job.toml"]
-    with subprocess.Popen(
-        [*map(str, command), "--json", "out.json", "--folder", "jobs"],
-        cwd=log.parent, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=stderr,
-        preexec_fn=hear_interrupts,  # noqa: PLW1509 - no other thread runs when it forks
-    ) as child:  # fmt: skip
+    with hearing_interrupts():
+        started = subprocess.Popen(
+            [*map(str, command), "--json", "out.json", "--folder", "jobs"],
+            cwd=log.parent, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=stderr,
+        )  # fmt: skip
+    with started as child:
         try:
             yield child
         finally:
