@@ -54,7 +54,7 @@ class Daemon:
 
         self.stop = stop
         self.core = FakeCore()
-        self.path = folder / "bench.sock"
+        self.path = folder.parents[1] / "s.sock"  # a path of some hundred bytes is the most
         self.socket = StatusSocket(self.path, clock, inbox.offer, died)
         self.reader = Bv1Port(
             replace(PORT, device=str(cable.name)),
