@@ -54,9 +54,12 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> FirstForReal
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     if hasattr(config, "workerinput"):
-        from tests.workers import turn  # needs the plugin
+        from tests.workers import PATIENCE_S, is_on_real_time, turn  # needs the plugin
 
         items.sort(key=lambda item: turn(item.nodeid))
+        for item in items:
+            if not is_on_real_time(item.nodeid) and not item.get_closest_marker("timeout"):
+                item.add_marker(pytest.mark.timeout(PATIENCE_S))
     if config.getoption("--whole") or any("::" in arg for arg in config.args):
         return
     left = [item for item in items if item.get_closest_marker("campaign") and not _drawn(item)]

@@ -48,7 +48,10 @@ LONGEST = (
 )
 """Files that compute for half a minute or more: none of them should be what is left at the end."""
 MOST_WORKERS = 4
-NICENESS = 15
+NICENESS = 7
+"""A sixth of a core, where others want all of it: enough not to stand still."""
+PATIENCE_S = 1200
+"""What a test that only computes may take then; nothing hangs in it."""
 
 
 def is_on_real_time(node: str) -> bool:
