@@ -1,9 +1,10 @@
 """How well each member of the bank explains what was measured, and the weights that follow.
 
-Errors of successive readings are correlated, so a reading a minute counts for a sixth. Batches that
-die and batches that live are two claims: how the chance is shared between them is the whole
-evidence, but inside each the weights are flattened until enough members live, because the law
-itself is only nearly right. A person's finger is not tempered. Pure.
+Errors of successive readings are correlated, so a reading a minute counts for a sixth. That a batch
+is as the job file means, that it dies, and that its can is far too slow are three claims: how the
+chance is shared between them is the whole evidence, but inside each the weights are flattened until
+enough members live, because the law itself is only nearly right. A person's finger is not tempered.
+Pure.
 """
 
 from __future__ import annotations
@@ -18,8 +19,8 @@ Mask = npt.NDArray[np.bool_]
 
 TEMPER = 1.0 / 6.0
 """One independent reading of heat every six minutes."""
-LIVING_MEMBERS, LIVING_DYING = 30.0, 10.0
-"""Least effective number of members on each side."""
+LIVING_MEMBERS, LIVING_DYING, LIVING_LATE = 30.0, 10.0, 10.0
+"""Least effective number of members of each claim."""
 FARTHEST_MISFIT = 6.0
 """Standard deviations beyond which a reading says no more against a member."""
 HALVINGS = 12
@@ -32,9 +33,13 @@ TAIL_SHARE = 0.03
 class Evidence:
     """Log-likelihoods of one bank."""
 
-    def __init__(self, log_prior: Array, dying: Mask) -> None:
+    def __init__(self, log_prior: Array, dying: Mask, late: Mask) -> None:
         self._prior = log_prior
-        self._dying = dying
+        self._claims = (
+            (~(dying | late), LIVING_MEMBERS),
+            (dying, LIVING_DYING),
+            (late, LIVING_LATE),
+        )
         self._heat = np.zeros_like(log_prior)
         self._seen = np.zeros_like(log_prior)
         self._scaled = _Scaled(len(log_prior))
@@ -61,37 +66,40 @@ class Evidence:
         self._weights = None
 
     def weights(self) -> Array:
-        """Give weights that sum to 1 and leave enough members alive on both sides."""
+        """Give weights that sum to 1 and leave enough members of each claim alive."""
         if self._weights is None:
-            dying = self._dying
-            chance = self._chance_of_dying()
+            warmth, fixed = self._warmth(), self._seen + self._prior
+            chance = normalised(warmth + fixed)
             weight = np.empty_like(self._prior)
-            weight[dying] = chance * self._flattened(dying, LIVING_DYING)
-            weight[~dying] = (1.0 - chance) * self._flattened(~dying, LIVING_MEMBERS)
+            for claim, least in self._claims:
+                share = float(chance[claim].sum())
+                weight[claim] = share * _flattened(warmth[claim], fixed[claim], least)
             self._weights = weight
         return self._weights
-
-    def _chance_of_dying(self) -> float:
-        weight = normalised(self._warmth() + self._seen + self._prior)
-        return float(min(np.sum(weight[self._dying]), 1.0))
 
     def _warmth(self) -> Array:
         """Log-likelihood of all that was warm, the scale of each member integrated out."""
         return self._heat + self._scaled.log_likelihood()
 
-    def _flattened(self, side: Mask, least: float) -> Array:
-        heat, fixed = self._warmth()[side], self._prior[side] + self._seen[side]
-        weight = normalised(heat + fixed)
-        if living(weight) >= least:
-            return weight
-        low, high = 0.0, 1.0
-        for _ in range(HALVINGS):
-            middle = 0.5 * (low + high)
-            if living(normalised(middle * heat + fixed)) >= least:
-                low = middle
-            else:
-                high = middle
-        return normalised(low * heat + fixed)
+
+def _flattened(heat: Array, fixed: Array, least: float) -> Array:
+    """Give the weights of one claim, of the heat no more than leaves so many members alive."""
+    if _alive(heat + fixed) >= least:
+        return normalised(heat + fixed)
+    low, high = 0.0, 1.0
+    for _ in range(HALVINGS):
+        middle = 0.5 * (low + high)
+        if _alive(middle * heat + fixed) >= least:
+            low = middle
+        else:
+            high = middle
+    return normalised(low * heat + fixed)
+
+
+def _alive(log_weight: Array) -> float:
+    """Effective number of members by the logarithms of their weights."""
+    weight = np.exp(log_weight - log_weight.max())
+    return float(weight.sum() ** 2 / weight.dot(weight))
 
 
 class _Scaled:
@@ -149,8 +157,10 @@ def quantiles(values: Array, weight: Array, levels: Sequence[float]) -> tuple[fl
     (1.0, 2.0, 3.0)
     """
     order = np.argsort(values)
-    cumulated = np.cumsum(weight[order])
-    last = len(values) - 1
-    return tuple(
-        float(values[order[min(int(np.searchsorted(cumulated, q)), last)]]) for q in levels
-    )
+    return of_sorted(values[order], weight[order], levels)
+
+
+def of_sorted(values: Array, weight: Array, levels: Sequence[float]) -> tuple[float, ...]:
+    """Give weighted quantiles of values that stand in order."""
+    places = np.searchsorted(np.cumsum(weight), levels)
+    return tuple(float(values[min(int(place), len(values) - 1)]) for place in places)

@@ -18,7 +18,7 @@ import numpy as np
 import numpy.typing as npt
 
 from firmware_host.config.schema import JobDescription
-from firmware_host.cure.evidence import Evidence, living, quantiles
+from firmware_host.cure.evidence import Evidence, living, of_sorted, quantiles
 from firmware_host.cure.foresee import Standing
 from firmware_host.cure.heat import Nodes, at_temperature, warm
 from firmware_host.cure.population import MEMBERS, population_of
@@ -34,8 +34,9 @@ from firmware_host.physics.kinetics import (
 Array = npt.NDArray[np.float64]
 
 LOOK_EVERY_S = 60.0
-LONGEST_PIECE_S = 15.0
-"""One step of the bank; a member too fast for it is hotter than laminates get."""
+LONGEST_PIECE_S, COOL_PIECE_S, COOL_K = 15.0, 60.0, 308.15
+"""One step of the bank, and one below 35 degC, where no batch is fast; a member too fast for it is
+hotter than laminates get."""
 PART_SD_K, PART_SD_SHARE = 0.35, 0.10
 MOULD_SD_K, MOULD_SD_SHARE = 0.7, 0.20
 CUP_SD_K, CUP_SD_SHARE = 1.5, 0.25
@@ -113,7 +114,8 @@ class CureFilter:
         self._cup = at_mixing(self._bank.kinetics)
         self._nodes = _nodes_at(start)
         self._gel_s = np.full(MEMBERS, np.nan)
-        self._evidence = Evidence(self._bank.log_prior(), self._bank.dying)
+        self._evidence = Evidence(self._bank.log_prior(), self._bank.dying, self._bank.late)
+        self._outlook: Outlook | None = None
         self._look_s = mixed_s + LOOK_EVERY_S
         self._quiet_until_s = mixed_s
         self._gaps: list[tuple[float, float]] = []
@@ -125,18 +127,19 @@ class CureFilter:
         span_s = now.time_s - self._now_s
         if span_s <= 0.0:
             return
+        self._outlook = None
         before, before_cup = self._part.conversion, self._cup.conversion
         if span_s > LONGEST_FOLLOWED_S and not (self._last.heated or now.heated):
             self._cross_gap(now, span_s)
         else:
             kinetics, first, last = self._bank.kinetics, *map(self._member_k, (self._last, now))
-            pieces = math.ceil(span_s / LONGEST_PIECE_S)
+            pieces = _pieces(span_s, max(float(np.max(first)), float(np.max(last))))
             self._part = advance(kinetics, self._part, first, last, span_s, pieces)
             self._note_gel(before, self._now_s, span_s)
         if self._cup_speaks(now) and now.cup_k is not None:
             was_k = self._last.cup_k if self._last.cup_k is not None else now.cup_k
             first_k, last_k = min(was_k, HOTTEST_K), min(now.cup_k, HOTTEST_K)
-            kinetics, pieces = self._bank.kinetics, math.ceil(span_s / LONGEST_PIECE_S)
+            kinetics, pieces = self._bank.kinetics, _pieces(span_s, max(first_k, last_k))
             self._cup = advance(kinetics, self._cup, first_k, last_k, span_s, pieces)
         self._follow_heat(
             now, self._part.conversion - before, self._cup.conversion - before_cup, span_s
@@ -148,6 +151,7 @@ class CureFilter:
 
     def gel_seen(self, time_s: float) -> None:
         """Take in that somebody found the resin gelled: up to ten minutes late, never early."""
+        self._outlook = None
         late_s = time_s - np.where(np.isnan(self._gel_s), np.inf, self._gel_s)
         self._evidence.add_seen(
             np.where(
@@ -171,12 +175,19 @@ class CureFilter:
         )
 
     def outlook(self) -> Outlook:
-        """Say what the bank says now."""
+        """Say what the bank says now; asked again before anything moved, the same."""
+        if self._outlook is None:
+            self._outlook = self._look_out()
+        return self._outlook
+
+    def _look_out(self) -> Outlook:
         weight = self._evidence.weights()
         gelled = ~np.isnan(self._gel_s)
         gel_s = np.where(gelled, self._gel_s, self._now_s + self._remaining_s())
-        low, early, high = quantiles(gel_s, weight, (0.025, 0.1, 0.975))
-        middle = min(max(self._nearest_in_proportion(gel_s, weight), low), high)
+        order = np.argsort(gel_s)
+        sorted_s, share = gel_s[order], weight[order]
+        low, early, high = of_sorted(sorted_s, share, (0.025, 0.1, 0.975))
+        middle = min(max(self._nearest_in_proportion(sorted_s, share), low), high)
         alpha = self._part.conversion
         mean = float(np.sum(weight * alpha))
         alpha_low, alpha_high = quantiles(alpha, weight, (0.025, 0.975))
@@ -189,7 +200,7 @@ class CureFilter:
             ),
             gel_early_s=early,
             conversion=(min(alpha_low, mean), mean, max(alpha_high, mean)),
-            clock_past=float(np.mean(gelled[~self._bank.dying])),
+            clock_past=float(np.mean(gelled[self._bank.usual])),
             died=min(float(np.sum(weight[self._stopped(gelled)])), 1.0),
         )
 
@@ -204,7 +215,7 @@ class CureFilter:
         """
         since_s = np.maximum(gel_s - self.mixed_s, 60.0)
         share = weight / since_s
-        (middle,) = quantiles(gel_s, np.asarray(share / np.sum(share)), (0.5,))
+        (middle,) = of_sorted(gel_s, np.asarray(share / np.sum(share)), (0.5,))
         return middle
 
     def _stopped(self, gelled: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
@@ -332,6 +343,10 @@ class CureFilter:
         rate = kinetics.rate_per_s * arrhenius_factor(kinetics.rate_j_per_mol, temp_k, T25_K)
         growth = self._growth.needed(self._part.conversion)
         return np.asarray((1.0 - self._part.inhibitor) / induction + growth / rate)
+
+
+def _pieces(span_s: float, hottest_k: float) -> int:
+    return math.ceil(span_s / (COOL_PIECE_S if hottest_k < COOL_K else LONGEST_PIECE_S))
 
 
 def _room_k(at: Temperatures) -> float:

@@ -79,7 +79,7 @@ def run_ahead(standing: Standing, room_k: float, span_s: float) -> Ahead:
 
 def shown_rise_k(bank: Population, room_k: float, span_s: float) -> float:
     """Rise that nine of ten healthy members would show on the part's couple, or more."""
-    healthy = np.where(bank.dying, 0.0, 1.0)
+    healthy = np.where(bank.usual, 1.0, 0.0)
     some = drawn(fresh(bank, room_k), healthy / np.sum(healthy))
     ahead = run_ahead(some, room_k, span_s)
     rise = some.bank.bead * np.max(ahead.laminate_k - room_k, axis=0)

@@ -15,13 +15,14 @@ lies a little below. With seed > 0 the growth is that of Kamal & Sourour, Polym.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TypeAlias
+from dataclasses import dataclass, fields, replace
+from typing import Any, TypeAlias
 
 import numpy as np
 import numpy.typing as npt
 
 Array: TypeAlias = npt.NDArray[np.float64]
+Members: TypeAlias = npt.NDArray[np.intp]
 
 GAS_CONSTANT_J_PER_MOLK = 8.31446261815324
 """Exact since the SI of 2019."""
@@ -67,6 +68,8 @@ class Kinetics:
     limit_per_k: Array
     throttled: bool = True
     """False leaves the diffusion throttle out; published sets have none."""
+    steepness: float = THROTTLE_STEEPNESS
+    """Of the throttle, per unit of conversion."""
 
     def __post_init__(self) -> None:
         if not np.all(self.seed > 0.0):
@@ -109,7 +112,7 @@ def _grown_per_s(kinetics: Kinetics, conversion: Array, rate_per_s: Array, limit
     )
     if not kinetics.throttled:
         return np.asarray(grown)
-    beyond = THROTTLE_STEEPNESS * (conversion - limit + THROTTLE_OFFSET)
+    beyond = kinetics.steepness * (conversion - limit + THROTTLE_OFFSET)
     return np.asarray(grown / (1.0 + np.exp(np.minimum(beyond, 60.0))))
 
 
@@ -118,8 +121,12 @@ def induction_gain(
 ) -> Array:
     """Growth of Z while the temperature goes in a straight line from start to end.
 
-    Three-point Gauss-Legendre: relative error 7e-14 for 1 K, 4e-10 for 5 K.
+    Three-point Gauss-Legendre: relative error 7e-14 for 1 K, 4e-10 for 5 K. Where start and end are
+    one and the same, one point is exact.
     """
+    if start_k is end_k:
+        steady = arrhenius_factor(kinetics.induction_j_per_mol, start_k, T25_K)
+        return np.asarray(kinetics.induction_per_s * steady * span_s)
     middle = 0.5 * (np.asarray(start_k) + np.asarray(end_k))
     reach = 0.5 * (np.asarray(end_k) - np.asarray(start_k)) * 0.7745966692414834
     e = kinetics.induction_j_per_mol
@@ -185,20 +192,53 @@ def _step(
     span_s: float,
     held_at: float,
 ) -> Progress:
-    before = progress.inhibitor
-    after, grown_s = before, np.full_like(before, span_s)
-    if np.any(before < 1.0):
-        free = np.isinf(kinetics.induction_per_s)
-        gain = np.where(free, np.inf, induction_gain(kinetics, start_k, end_k, span_s))
-        after = np.minimum(before + gain, 1.0)
-        if not np.any(after >= 1.0):
-            return Progress(after, progress.conversion)
-        with np.errstate(invalid="ignore", divide="ignore"):
-            waited = np.where(before >= 1.0, 0.0, np.nan_to_num((1.0 - before) / gain, nan=0.0))
-        grown_s = np.where(after >= 1.0, (1.0 - np.minimum(waited, 1.0)) * span_s, 0.0)
-    return Progress(
-        after, _grow(kinetics, progress.conversion, start_k, end_k, grown_s, held_at / span_s)
+    after, grown_s = progress.inhibitor, np.full_like(progress.inhibitor, span_s)
+    waiting = np.flatnonzero(after < 1.0)
+    if len(waiting):
+        after, grown_s[waiting] = _clock(kinetics, after, waiting, (start_k, end_k), span_s)
+    growing = np.flatnonzero(after >= 1.0)
+    if not len(growing):
+        return Progress(after, progress.conversion)
+    conversion = progress.conversion.copy()
+    conversion[growing] = _grow(
+        _batches(kinetics, growing),
+        conversion[growing],
+        _of(start_k, growing),
+        _of(end_k, growing),
+        grown_s[growing],
+        held_at / span_s,
     )
+    return Progress(after, conversion)
+
+
+def _clock(
+    kinetics: Kinetics,
+    inhibitor: Array,
+    waiting: Members,
+    ends_k: tuple[Array, Array],
+    span_s: float,
+) -> tuple[Array, Array]:
+    """Move the clocks that still run: all clocks, and of the span what is left to each of them."""
+    some, before = _batches(kinetics, waiting), inhibitor[waiting]
+    gain = induction_gain(some, _of(ends_k[0], waiting), _of(ends_k[1], waiting), span_s)
+    gain = np.where(np.isinf(some.induction_per_s), np.inf, gain)
+    after = inhibitor.copy()
+    after[waiting] = np.minimum(before + gain, 1.0)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        waited = np.nan_to_num((1.0 - before) / gain, nan=0.0)
+    return after, (1.0 - np.minimum(waited, 1.0)) * span_s
+
+
+def _batches(kinetics: Kinetics, members: Members) -> Kinetics:
+    """Take some batches out of a population; all of them cost nothing."""
+    if len(members) == len(kinetics.rate_per_s):
+        return kinetics
+    values = ((field.name, getattr(kinetics, field.name)) for field in fields(kinetics))
+    return replace(kinetics, **{name: _of(value, members) for name, value in values})
+
+
+def _of(value: Any, members: Members) -> Any:  # noqa: ANN401 - an array's element type is its own
+    return value[members] if isinstance(value, np.ndarray) and value.ndim else value
 
 
 def _grow(

@@ -20,7 +20,7 @@ WANTED = Wanted(
 @pytest.fixture(scope="module")
 def some() -> Standing:
     bank = population_of(job_of())
-    weight = np.where(bank.dying, 0.0, 1.0)
+    weight = np.where(bank.usual, 1.0, 0.0)
     return drawn(fresh(bank, ROOM_K), weight / np.sum(weight))
 
 

@@ -58,6 +58,7 @@ def one_node(*, store: float, loss: float, heat: float) -> Population:
         cup_loss_w_per_k=ONE,
         cup_heat_j=ONE * 0.0,
         dying=np.zeros(1, dtype=np.bool_),
+        late=np.zeros(1, dtype=np.bool_),
     )
 
 
@@ -133,7 +134,7 @@ def test_how_far_beyond_its_clock_a_batch_is_given_up(
 def test_the_bank_spreads_its_clocks_as_that_limit_takes_for_granted(ln_rate_sd: float) -> None:
     job = job_of()
     bank = population_of(replace(job, resin=replace(job.resin, ln_rate_sd=ln_rate_sd)))
-    clocks = -np.log(bank.kinetics.induction_per_s)
+    clocks = -np.log(bank.kinetics.induction_per_s[bank.usual])
     spread = math.hypot(ln_rate_sd, CLOCK_MODEL_SD)
     assert float(np.std(clocks)) == pytest.approx(spread, rel=0.03)
     out = float(np.quantile(clocks, CLOCK_OUT) - np.median(clocks))

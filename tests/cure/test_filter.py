@@ -10,10 +10,13 @@ import numpy as np
 import pytest
 
 from firmware_host.config.schema import JobDescription
+from firmware_host.core.cure_state import KICK_SURE
 from firmware_host.cure.evidence import LIVING_MEMBERS
 from firmware_host.cure.filter import CureFilter, Outlook, Temperatures
 from tests.cure.jobs import EPOXY, job_of
 from tests.cure.test_independent_batches import BLOCK_S, SHOP_K, batch
+from tests.cure.unlike import run
+from tests.cure.unlike_jobs import nominal
 
 pytestmark = pytest.mark.campaign
 
@@ -53,6 +56,14 @@ def followed(readings: Iterator[Temperatures], job: JobDescription | None = None
     return cure
 
 
+SLOW_S = 20.0
+
+
+def slow_batch() -> tuple[np.ndarray, np.ndarray, float]:
+    course = run(replace(nominal("kamal"), clock_s=5400.0, growth_per_s=3.6e-4), 24000.0, SLOW_S)
+    return course.laminate_k, course.mould_k, course.gel_s
+
+
 def width_s(outlook: Outlook) -> float:
     return outlook.gel_s[2] - outlook.gel_s[0]
 
@@ -72,6 +83,35 @@ def test_no_heat_yet_pushes_the_forecast_on() -> None:
     early, waited = (followed(flat(until_s)).outlook() for until_s in (600.0, 5400.0))
     assert waited.gel_s[1] > early.gel_s[1]
     assert waited.gel_s[2] > 5400.0
+
+
+def test_a_part_on_which_nothing_happens_all_day_never_kicks() -> None:
+    """A dose left out: every batch that the file may mean would have gelled, and none did."""
+    cure = followed(iter(()))
+    for at_s in np.arange(60.0, 12.0 * 3600.0, 60.0):
+        cure.advance(replace(START, time_s=float(at_s)))
+        if at_s % 600.0 == 0.0:
+            assert cure.outlook().gel_past < 0.5
+    outlook = cure.outlook()
+    assert_whole(outlook)
+    assert outlook.clock_past == 1.0
+    assert outlook.conversion[2] < 0.1
+
+
+def test_a_can_three_times_too_slow_is_followed_to_its_late_kick() -> None:
+    """No batch that the file may mean is as slow; the outside integrator's is."""
+    laminate_k, mould_k, gel_s = slow_batch()
+    cure = followed(iter(()))
+    for number in range(1, len(laminate_k)):
+        at_s = number * SLOW_S
+        lam_k, form_k = float(laminate_k[number]), float(mould_k[number])
+        cure.advance(replace(START, time_s=at_s, laminate_k=lam_k, mould_k=form_k))
+        if at_s < gel_s:
+            assert cure.outlook().gel_past < KICK_SURE
+    outlook = cure.outlook()
+    assert outlook.gel_past > 0.99
+    assert outlook.gel_s[1] == pytest.approx(gel_s, rel=0.10)
+    assert outlook.gel_s[0] <= gel_s <= outlook.gel_s[2]
 
 
 def test_gel_seen_eight_minutes_late_is_used() -> None:

@@ -15,10 +15,13 @@ from firmware_host.cure.population import (
     GROWTH_SD,
     HEAT_SD,
     INDUCTION_SD,
+    LATE_CHANCE,
+    LATE_EVERY,
     LOOSE_FROM,
     LOSS_SD,
     MEMBERS,
     MOULD_SD,
+    NEVER_SHARE,
     SEED_SD,
     SHARED_RATE_SD,
     Array,
@@ -53,7 +56,7 @@ def test_every_member_is_a_possible_batch() -> None:
     bank = population_of(job_of())
     assert all(len(values) == MEMBERS for values in arrays(bank).values())
     assert all(np.all(np.isfinite(values)) for values in arrays(bank).values())
-    unsigned = {"order_m", "dying", "limit_per_k"}
+    unsigned = {"order_m", "dying", "late", "limit_per_k"}
     assert all(
         np.all(values > 0.0) for name, values in arrays(bank).items() if name not in unsigned
     )
@@ -68,6 +71,26 @@ def test_every_fourth_member_dies_on_the_way_and_weighs_little_before_anything_i
     assert chance == pytest.approx(DYING_CHANCE, abs=1e-3)
     ends_at = bank.kinetics.limit_at_20c[bank.dying]
     assert float(np.max(ends_at)) < float(np.min(bank.kinetics.limit_at_20c[~bank.dying])) + 0.05
+
+
+def test_every_twelfth_member_is_too_slow_for_its_job_and_hardly_weighs() -> None:
+    bank = population_of(job_of())
+    weight = np.exp(bank.log_prior())
+    assert float(np.mean(bank.late)) == pytest.approx(1.0 / LATE_EVERY, abs=1e-3)
+    assert not np.any(bank.late & bank.dying)
+    chance = float(np.sum(weight[bank.late]) / np.sum(weight))
+    assert chance == pytest.approx(LATE_CHANCE, abs=1e-6)
+    clock_s = 1.0 / bank.kinetics.induction_per_s
+    usual_s, late_s = np.median(clock_s[bank.usual]), clock_s[bank.late]
+    # From no slower than a slow can, through an old one, to one that nobody dosed.
+    assert np.quantile(late_s, 0.1) < 3.0 * usual_s < np.median(late_s) < 8.0 * usual_s
+    assert float(np.mean(late_s > 300.0 * usual_s)) == pytest.approx(NEVER_SHARE, abs=0.03)
+
+
+def test_a_late_epoxy_is_slow_in_its_growth() -> None:
+    bank = population_of(job_of(EPOXY))
+    rate = bank.kinetics.rate_per_s
+    assert np.median(rate[bank.late]) < np.median(rate[bank.usual]) / 3.0
 
 
 @pytest.mark.parametrize(
@@ -89,8 +112,9 @@ def test_every_fourth_member_dies_on_the_way_and_weighs_little_before_anything_i
 def test_a_doubt_is_centred_on_the_job_and_as_wide_as_stated(
     name: str, centre: float, sd: float
 ) -> None:
-    log = np.log(arrays(population_of(job_of()))[name])
-    assert float(np.mean(log)) == pytest.approx(np.log(centre), abs=0.02 * sd + 1e-9)
+    bank = population_of(job_of())
+    log = np.log(arrays(bank)[name][bank.usual])
+    assert float(np.mean(log)) == pytest.approx(np.log(centre), abs=0.03 * sd + 1e-9)
     assert float(np.std(log)) == pytest.approx(sd, rel=0.05)
 
 
@@ -103,8 +127,9 @@ def test_the_activation_energies_move_together_by_five_kilojoule() -> None:
 
 
 def test_an_old_can_is_slow_in_both_clock_and_growth() -> None:
-    kinetics = population_of(job_of()).kinetics
-    together = np.corrcoef(np.log(kinetics.induction_per_s), np.log(kinetics.rate_per_s))[0, 1]
+    bank = population_of(job_of())
+    clocks, rates = bank.kinetics.induction_per_s[bank.usual], bank.kinetics.rate_per_s[bank.usual]
+    together = np.corrcoef(np.log(clocks), np.log(rates))[0, 1]
     shared = SHARED_RATE_SD**2 / (CLOCK_SD / SD * np.hypot(SHARED_RATE_SD, GROWTH_SD))
     assert together == pytest.approx(shared, abs=0.05)
 

@@ -23,6 +23,7 @@ from firmware_host.physics.kinetics import (
     Progress,
     advance,
     arrhenius_factor,
+    conversion_rate_per_s,
     induction_gain,
 )
 
@@ -146,6 +147,16 @@ def test_autocatalysis_of_second_total_order_follows_its_closed_form(
     assert ours == pytest.approx(expected, abs=2e-6)
 
 
+def test_autocatalysis_is_fastest_at_half_its_order() -> None:
+    # k 2e-3, m .8, a0 .01: fastest at a = m/2 after 1307.9992850 s (mpmath).
+    kinetics = batch(2e-3, m=0.8, n=1.2)
+    assert steady(kinetics, 0.01, 1307.9992850) == pytest.approx(0.4, abs=2e-6)
+    before, at, after = (
+        float(conversion_rate_per_s(kinetics, np.array([a]), T20_K)[0]) for a in (0.39, 0.4, 0.41)
+    )
+    assert before < at > after
+
+
 def test_a_reaction_that_feeds_itself_does_not_start_from_nothing() -> None:
     """With m > 0 and no seed, 0 is a fixed point; the closed form would silently say 0.4475."""
     with pytest.raises(ValueError, match="seed must be above 0"):
@@ -158,6 +169,15 @@ def test_kamal_sourour_and_its_fastest_moment() -> None:
     kinetics = batch(k2, seed=k1 / k2, m=1.0, n=1.0)
     assert steady(kinetics, 0.0, 1800.0) == pytest.approx(0.67092913586, abs=2e-6)
     assert steady(kinetics, 0.0, 1426.5391779) == pytest.approx(0.475, abs=2e-6)
+
+
+@pytest.mark.parametrize(("target", "span_s"), [(0.5, 2704.2897025), (0.75, 4132.9448344)])
+def test_a_softer_throttle_reaches_its_middle_when_its_integral_says(
+    target: float, span_s: float
+) -> None:
+    # k 1e-3, m .8 n 1.2, a0 .02, steepness 30 around 0.75; mpmath.
+    kinetics = replace(batch(1e-3, m=0.8, n=1.2, ac=0.75), steepness=30.0)
+    assert steady(kinetics, 0.02, span_s) == pytest.approx(target, abs=5e-6)
 
 
 @pytest.mark.parametrize("target", [0.5, 0.65])
@@ -182,6 +202,25 @@ def test_a_ramp_cures_as_the_exponential_integral_says() -> None:
     k20 = 1e8 * float(mpmath.e ** (-e_r / mpmath.mpf(T20_K)))
     ours = grown(batch(k20, 60000.0, n=1.5), 0.0, ((0.0, 20.0), (1800.0, 80.0)), 10.0)
     assert ours == pytest.approx(0.99904181643, abs=2e-6)
+
+
+@pytest.mark.parametrize(
+    ("per_min", "peak_k"),
+    [(2.0, 391.303624), (5.0, 405.250565), (10.0, 416.451971), (20.0, 428.263451)],
+)
+def test_a_scan_is_fastest_where_kissinger_says(per_min: float, peak_k: float) -> None:
+    # n = 1, A 1e8 /s, E 80 kJ/mol: beta E / (R Tp^2) = A exp(-E / (R Tp)); scipy, pkynetics.
+    e_j, step_k = 80000.0, 0.5
+    k20 = 1e8 * float(np.exp(-e_j / (GAS_CONSTANT_J_PER_MOLK * T20_K)))
+    kinetics, progress = batch(k20, e_j), Progress(np.ones(1), np.zeros(1))
+    temps_k = peak_k - 60.0 + step_k * np.arange(160)
+    rates = []
+    for temp_k in temps_k:
+        rates.append(float(conversion_rate_per_s(kinetics, progress.conversion, temp_k)[0]))
+        progress = advance(kinetics, progress, temp_k, temp_k + step_k, 60.0 * step_k / per_min)
+    top = int(np.argmax(rates))
+    bend, slope, _ = np.polyfit(temps_k[top - 2 : top + 3] - peak_k, rates[top - 2 : top + 3], 2)
+    assert -slope / (2.0 * bend) == pytest.approx(0.0, abs=0.02)
 
 
 @pytest.mark.parametrize(
@@ -225,7 +264,8 @@ def test_equivalent_age_is_the_same_integral() -> None:
 
 
 @pytest.mark.parametrize(
-    ("temp_c", "gel_s"), [(15.0, 2662.6960217), (25.0, 1232.8972817), (30.0, 855.07173097)]
+    ("temp_c", "gel_s"),
+    [(10.0, 3993.7078512), (15.0, 2662.6960217), (25.0, 1232.8972817), (30.0, 855.07173097)],
 )
 def test_the_gel_of_a_plan_follows_the_same_clock(temp_c: float, gel_s: float) -> None:
     # t20 1800 s, E 55 kJ/mol, mpmath; growth made too short to count.
@@ -234,8 +274,14 @@ def test_the_gel_of_a_plan_follows_the_same_clock(temp_c: float, gel_s: float) -
 
 def test_a_form_that_warms_up_at_once_gels_when_the_clock_has_run_out() -> None:
     # 1200 s at 15 C, then 25 C: gel at 1877.2661747 s (mpmath).
-    rate = 1.0 / 2662.6960217, 1.0 / 1232.8972817
-    assert 1200.0 + (1.0 - 1200.0 * rate[0]) / rate[1] == pytest.approx(1877.2661747, rel=1e-9)
+    clock = replace(
+        batch(1.0),
+        induction_per_s=np.full(1, 1.0 / 1232.8972817),
+        induction_j_per_mol=np.full(1, 55000.0),
+    )
+    cool = float(induction_gain(clock, 288.15, 288.15, 1200.0)[0])
+    warm_per_s = float(induction_gain(clock, 298.15, 298.15, 1.0)[0])
+    assert 1200.0 + (1.0 - cool) / warm_per_s == pytest.approx(1877.2661747, rel=1e-9)
     drift_min = CLOCK.gel_min_while_drifting(288.15, 298.15, 1e-6, 1.5)
     assert 60.0 * drift_min == pytest.approx(1232.8972817, rel=1e-6)
 

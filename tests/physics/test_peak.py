@@ -75,7 +75,7 @@ def test_the_plans_single_batch_is_the_banks_middle_one() -> None:
     )
     bank = population_of(job)
     ahead = run_ahead(fresh(bank, K20), K20, 4.0 * 3600.0)
-    middle = float(np.median(np.max(ahead.laminate_k, axis=0)[~bank.dying]))
+    middle = float(np.median(np.max(ahead.laminate_k, axis=0)[bank.usual]))
     peak = peak_of(law_of(job.resin), 1.5, wall, (K20, K20), K20)
     assert peak.temp_k == pytest.approx(middle, abs=1.5)
 
