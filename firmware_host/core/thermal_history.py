@@ -21,6 +21,8 @@ ZERO_BEFORE_S = 600.0
 ZERO_AFTER_S = 300.0
 """Where watching began at the pour: over the first five minutes after it."""
 LEAST_ZERO_BLOCKS = 12
+LEAST_SLOW_BLOCKS, SLOW_ZERO_S = 4, 180.0
+"""A slow log has fewer readings in the same time, each of them as good."""
 LARGEST_ZERO_K = 3.0
 """A couple further off than this is not merely off: its difference is real, or it lies."""
 
@@ -67,7 +69,7 @@ class ThermalHistory:
         A channel's zero is its mean before the pour less the mean of all channels then.
         """
         before = self._between(mixed_s - ZERO_BEFORE_S, mixed_s)
-        if len(before) >= LEAST_ZERO_BLOCKS:
+        if _enough([block.time_s for block in before]):
             return self._zeros_over(before)
         if now_s < mixed_s + ZERO_AFTER_S:
             return None
@@ -79,11 +81,18 @@ class ThermalHistory:
     def _zeros_over(self, blocks: list[ThermalBlock]) -> tuple[float, ...]:
         means: list[float | None] = []
         for i in range(len(self.roles)):
-            seen = [t for block in blocks if (t := block.temps_k[i]) is not None]
-            means.append(fmean(seen) if len(seen) >= LEAST_ZERO_BLOCKS else None)
+            seen = [(b.time_s, t) for b in blocks if (t := b.temps_k[i]) is not None]
+            enough = _enough([at_s for at_s, _ in seen])
+            means.append(fmean([temp_k for _, temp_k in seen]) if enough else None)
         known = [mean for mean in means if mean is not None]
         centre = fmean(known) if known else 0.0
         return tuple(
             0.0 if mean is None or abs(mean - centre) > LARGEST_ZERO_K else mean - centre
             for mean in means
         )
+
+
+def _enough(times_s: list[float]) -> bool:
+    if len(times_s) >= LEAST_ZERO_BLOCKS:
+        return True
+    return len(times_s) >= LEAST_SLOW_BLOCKS and times_s[-1] - times_s[0] >= SLOW_ZERO_S

@@ -33,6 +33,15 @@ def test_a_minute_before_the_pour_is_enough_and_less_is_not(blocks: int, *, know
     assert (history.zeros(MIXED_S, MIXED_S) is not None) is known
 
 
+@pytest.mark.parametrize(("blocks", "known"), [(3, False), (4, True)])
+def test_a_log_of_a_row_a_minute_is_zeroed_by_four_of_them(blocks: int, *, known: bool) -> None:
+    history = ThermalHistory(ROLES)
+    for number in range(blocks):
+        history.add(MIXED_S - (blocks - 1 - number) * 60.0, (294.0, 293.0, 292.0))
+    zeros = history.zeros(MIXED_S, MIXED_S)
+    assert zeros == (pytest.approx((1.0, 0.0, -1.0)) if known else None)
+
+
 def test_where_watching_began_at_the_pour_five_minutes_after_it_serve() -> None:
     history = seen(blocks=55, temps_k=(294.0, 293.0, 292.0), end_s=MIXED_S + 300.0)
     assert history.zeros(MIXED_S, MIXED_S + 299.0) is None
