@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from firmware_host.batch.amine import PotLife, pot_life, pot_reasons
 from firmware_host.batch.checks import (
     Measured,
     cold_limit_c,
@@ -76,6 +77,8 @@ class Plan:
     task: Task
     deepest_vacuum_kpa: float
     peak: PartPeak
+    pot: PotLife | None
+    """Two-part epoxy only."""
     reasons: tuple[Reason, ...]
 
     @property
@@ -99,6 +102,8 @@ def plan_of(job: JobDescription, measured: Measured, past: Sequence[Outcome], to
     found += time_reasons(task)
     peak = part_peak(job, measured, batch.need, task)
     found += peak_reasons(peak)
+    pot = pot_life(job, measured, batch.need.mixed_g, task)
+    found += pot_reasons(pot, task.work_min)
     return Plan(
         job=job,
         measured=measured,
@@ -108,6 +113,7 @@ def plan_of(job: JobDescription, measured: Measured, past: Sequence[Outcome], to
         task=task,
         deepest_vacuum_kpa=deepest_kpa,
         peak=peak,
+        pot=pot,
         reasons=tuple(answered(reason, job.overrides) for reason in found),
     )
 

@@ -9,6 +9,7 @@ import textwrap
 from collections.abc import Iterator
 
 from firmware_host.batch.advice import advice
+from firmware_host.batch.amine import end_words, pot_words
 from firmware_host.batch.cautions import cautions
 from firmware_host.batch.dose import ounces
 from firmware_host.batch.plan import Batch, Plan, lot_of
@@ -130,6 +131,9 @@ def _time(plan: Plan) -> Iterator[str]:
         f"laminate about {peak.temp_c:.0f} C, up to {peak.high_c:.0f} C in 19 of 20; {peak.whose} "
         f"bears {peak.limit_c:g} C",
     )
+    if plan.pot is not None:
+        yield _wrapped("POT LIFE", pot_words(plan.pot))
+        yield _wrapped("END", end_words(plan.job, measured.shop_c))
     yield _wrapped("NEXT", advice(plan))
     cans = [one for one in plan.outlook.cups_seen if one.gel_min is not None]
     for cup in cans[-3:]:

@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from firmware_host.batch.post_cure import hottest_borne_c
 from firmware_host.config.schema import Family, JobDescription
 from firmware_host.history.resin import resin_can
 from firmware_host.model.events import CaseAhead, CureForeseen
@@ -56,13 +57,6 @@ def warmest_wise(job: JobDescription, cases: Sequence[CaseAhead]) -> CaseAhead |
     """Give the first of the cases whose kick stays within what form and job can bear."""
     limit_k = hottest_borne_c(job) + ZERO_CELSIUS_K
     return next((case for case in cases if case.hottest_k[2] <= limit_k), None)
-
-
-def hottest_borne_c(job: JobDescription) -> float:
-    """Give what part and form can bear."""
-    form_c = job.form.highest_temperature_c if job.form else None
-    limit_c = job.limits.highest_temperature_c
-    return limit_c if form_c is None else min(limit_c, form_c)
 
 
 def warming_words(seen: CureForeseen | None) -> str:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from datetime import date
 
+from firmware_host.batch.post_cure import schedule_words
 from firmware_host.config.schema import JobDescription
 from firmware_host.core.cure_advice import Felt, differences, warming_words, what_to_do
 from firmware_host.core.cure_state import (
@@ -19,7 +20,6 @@ from firmware_host.core.cure_state import (
     rest_conditions,
 )
 from firmware_host.core.foresight import Foresight, Scene
-from firmware_host.core.post_cure import schedule_words
 from firmware_host.cure.filter import CureFilter, Temperatures
 from firmware_host.cure.states import AFTER_KICK, NOT_KICKED
 from firmware_host.model.events import CureForeseen, CureMoved, CureState

@@ -9,6 +9,8 @@ the bank, growth by the midpoint rule.
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from firmware_host.physics.gel_time import GelLaw
@@ -58,10 +60,37 @@ def peak_of(
     `start_k` is laminate and form at mixing, `conversion` what had reacted by then. A part that
     never warms beyond them peaks at its start.
     """
+    peak = Peak(temp_k=start_k[0], at_s=0.0)
+    for at_s, laminate_k, alpha in _course(law, dose_percent, wall, start_k, shop_k, conversion):
+        if laminate_k > peak.temp_k:
+            peak = Peak(temp_k=min(laminate_k, HOTTEST_K), at_s=at_s)
+        elif alpha > law.gel_conversion and peak.temp_k - laminate_k > FALLEN_K:
+            break
+    return peak
+
+
+def gels_after_s(
+    law: GelLaw, dose_percent: float, wall: Wall, start_k: tuple[float, float], shop_k: float
+) -> float:
+    """Seconds from mixing to the gel of what warms itself as `peak_of` has it; inf where never."""
+    for at_s, _, alpha in _course(law, dose_percent, wall, start_k, shop_k, 0.0):
+        if alpha >= law.gel_conversion:
+            return at_s
+    return math.inf
+
+
+def _course(
+    law: GelLaw,
+    dose_percent: float,
+    wall: Wall,
+    start_k: tuple[float, float],
+    shop_k: float,
+    conversion: float,
+) -> Iterator[tuple[float, float, float]]:
+    """Go on step by step: time, laminate and conversion."""
     laminate_k, form_k = start_k
     alpha, at_s, gain, step_s = conversion, 0.0, 0.0, LONG_STEP_S
     waited = 0.0 if law.reference_percent > 0.0 else 1.0
-    peak = Peak(temp_k=laminate_k, at_s=0.0)
     while at_s < LONGEST_S and alpha < DONE and laminate_k < HOTTEST_K:
         step_s = _step_s(wall, gain, step_s)
         if waited < 1.0:
@@ -74,11 +103,7 @@ def peak_of(
             alpha += gain
         laminate_k, form_k = _warmed(wall, laminate_k, form_k, shop_k, gain, step_s)
         at_s += step_s
-        if laminate_k > peak.temp_k:
-            peak = Peak(temp_k=min(laminate_k, HOTTEST_K), at_s=at_s)
-        elif alpha > law.gel_conversion and peak.temp_k - laminate_k > FALLEN_K:
-            break
-    return peak
+        yield at_s, laminate_k, alpha
 
 
 def _step_s(wall: Wall, gain: float, last_s: float) -> float:

@@ -7,9 +7,9 @@ import math
 import numpy as np
 import pytest
 
+from firmware_host.batch.post_cure import GLASS, hours_to
 from firmware_host.config.presets import PRESETS
 from firmware_host.config.schema import Family
-from firmware_host.core.post_cure import GLASS, hours_to
 from firmware_host.physics.glass import Glass
 from firmware_host.physics.kinetics import T25_K, Kinetics, Progress, advance
 

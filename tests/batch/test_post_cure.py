@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from firmware_host.batch.post_cure import hours_to, schedule_words, target_conversion
 from firmware_host.core.cure_state import policy_at
-from firmware_host.core.post_cure import hours_to, schedule_words, target_conversion
 from tests.cure.jobs import EPOXY, job_of
 
 ROOM_K = 294.15

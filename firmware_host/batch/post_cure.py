@@ -2,25 +2,23 @@
 
     hours = integral of d(alpha) / [k (seed + alpha^m)(1 - alpha)^n f(alpha, T)]  from here to there
 
-Pure. A room-temperature cure stops where glass overtakes it: only warmth moves it on. The hours are
-told for a batch as slow as one in twenty; the coolest step that gets there is proposed, within what
-job, form and `[post_cure] highest_c` can bear. A hard part on a warm oven's shelf may still sag:
-the maker's sheet says how fast to heat.
+Pure, in plain arithmetic. A room-temperature cure stops where glass overtakes it: only warmth moves
+it on. The hours are told for a batch as slow as one in twenty; the coolest step that gets there is
+proposed, within what job, form and `[post_cure] highest_c` can bear. A hard part on a warm oven's
+shelf may still sag: the maker's sheet says how fast to heat.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import replace
 from types import MappingProxyType
-
-import numpy as np
 
 from firmware_host.config.plan_tables import PostCure
 from firmware_host.config.schema import Family, JobDescription, Resin
-from firmware_host.core.cure_advice import hottest_borne_c
+from firmware_host.history.law import law_of
 from firmware_host.physics.glass import Glass
-from firmware_host.physics.kinetics import T20_K, Kinetics, conversion_rate_per_s
 from hardware.units import ZERO_CELSIUS_K
 
 GLASS: Mapping[Family, Glass] = MappingProxyType(
@@ -56,12 +54,27 @@ def hours_to(resin: Resin, start: float, target: float, temp_c: float) -> float 
     if target <= start:
         return 0.0
     temp_k = temp_c + ZERO_CELSIUS_K
-    limit = resin.conversion_limit_at_20c + resin.conversion_limit_per_k * (temp_k - T20_K)
-    if target >= limit:
+    if target >= limit_at(resin, temp_c):
         return None
-    alpha = np.linspace(start, target, NODES)
-    seconds = 1.0 / conversion_rate_per_s(_slow(resin), alpha, temp_k)
-    return float(np.sum(0.5 * (seconds[1:] + seconds[:-1]) * np.diff(alpha))) / 3600.0
+    law = replace(law_of(resin), scale=math.exp(SLOW_SDS * resin.ln_rate_sd))
+    stride = (target - start) / NODES
+    seconds = [
+        stride / law.speed_per_s(start + stride * i, temp_k, resin.initiator_reference_percent)
+        for i in range(NODES + 1)
+    ]
+    return (sum(seconds) - 0.5 * (seconds[0] + seconds[-1])) / 3600.0
+
+
+def limit_at(resin: Resin, temp_c: float) -> float:
+    """Give the conversion at which a resin practically stops at a temperature, at most 1."""
+    return min(resin.conversion_limit_at_20c + resin.conversion_limit_per_k * (temp_c - 20.0), 1.0)
+
+
+def hottest_borne_c(job: JobDescription) -> float:
+    """Give what part and form can bear."""
+    form_c = job.form.highest_temperature_c if job.form else None
+    limit_c = job.limits.highest_temperature_c
+    return limit_c if form_c is None else min(limit_c, form_c)
 
 
 def schedule_words(job: JobDescription, low: float, room_k: float) -> str:
@@ -79,33 +92,18 @@ def schedule_words(job: JobDescription, low: float, room_k: float) -> str:
     room_h = hours_to(job.resin, low, target, room_k - ZERO_CELSIUS_K)
     if room_h is not None and room_h <= LONGEST_H:
         return f"{here}: {_hours(room_h)} more in this room"
-    step = _step(job, wanted, low, target)
-    return f"{here}: {step or 'no step that job and form can bear brings it'}"
+    return f"{here}: {step_words(job, wanted, low, target)}"
 
 
-def _step(job: JobDescription, wanted: PostCure, low: float, target: float) -> str:
+def step_words(job: JobDescription, wanted: PostCure, low: float, target: float) -> str:
+    """Name the coolest step within what job, form and sheet can bear."""
     most_c = min(wanted.highest_c, hottest_borne_c(job))
     for temp_c in STEPS_C:
         needed_h = hours_to(job.resin, low, target, temp_c) if temp_c <= most_c else None
         if needed_h is not None and needed_h <= LONGEST_H:
             return f"post-cure {_hours(needed_h)} at {temp_c:.0f} degC"
-    return ""
+    return "no step that job and form can bear brings it"
 
 
 def _hours(hours: float) -> str:
     return f"{max(math.ceil(hours * 2.0) / 2.0, 0.5):g} h"
-
-
-def _slow(resin: Resin) -> Kinetics:
-    one = np.ones(1)
-    return Kinetics(
-        induction_per_s=one * np.inf,
-        induction_j_per_mol=one,
-        rate_per_s=one * resin.rate_at_25c_per_s * math.exp(-SLOW_SDS * resin.ln_rate_sd),
-        rate_j_per_mol=one * resin.rate_activation_kj_per_mol * 1000.0,
-        seed=one * resin.seed_fraction,
-        order_m=one * resin.order_m,
-        order_n=one * resin.order_n,
-        limit_at_20c=one * resin.conversion_limit_at_20c,
-        limit_per_k=one * resin.conversion_limit_per_k,
-    )
