@@ -88,7 +88,7 @@ KINDS: dict[str, AlarmKind] = {
             priority="high",
             on_delay_s=10.0,
             off_delay_s=60.0,
-            cause="laminate or mould above the highest temperature of the job",
+            cause="laminate or mould above the job's highest temperature, or sure to be in 5 min",
             consequence="scorch, cracks, a soft or locked-on form",
             action="Take heat and blankets off, move air over it, keep away from fumes. "
             "Do not open the bag.",

@@ -6,16 +6,18 @@ the honest work time before the first mark that followed it.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from datetime import date
 
 from firmware_host.config.schema import Cup, JobDescription
 from firmware_host.core.bench_temperatures import BenchTemperatures
-from firmware_host.core.cure_state import KICK_SURE, Seen
+from firmware_host.core.cure_state import GEL_LIKELY, KICK_SURE, Seen
 from firmware_host.core.cure_story import CureStory
 from firmware_host.core.thermal_history import ThermalBlock, ThermalHistory
 from firmware_host.core.work_clock import Gates, WorkClock
 from firmware_host.cure.ahead import burnt
+from firmware_host.cure.certain import surely_comes_to_k
 from firmware_host.cure.filter import CureFilter, Outlook, Temperatures
 from firmware_host.cure.foresee import shown_rise_k
 from firmware_host.history.prior import RatePrior
@@ -51,6 +53,9 @@ FED_BLOCK_S = 10.0
 SETTLED_AFTER_S, SETTLED_BLOCK_S = 3.0 * 3600.0, 30.0
 NO_PEAK_AFTER_S = 3.0 * 3600.0
 PEAK_FALL_K, PEAK_FALL_SHARE = 1.5, 0.2
+CLIMB_OVER_S, CLIMB_K = 60.0, 0.3
+SOON_S, WARMS_ITSELF_K, REACH_K = 300.0, 3.0, 60.0
+"""No laminate warms by more than the last in the first."""
 
 CureEvent = CureEstimated | GelForecast | GelPlaced | CureMoved | CureForeseen
 
@@ -92,6 +97,8 @@ class CureWatch:
         self._next_say_s = 0.0
         self._placed_s: float | None = None
         self._peak = _Peak()
+        self._minute, self._climbs = (-math.inf, math.inf), False
+        """When and how warm the laminate was a minute ago, and whether it has been climbing."""
         self._names = names or tuple(role.value for role in roles)
         self._poured_on = poured_on
         self.story = CureStory(job, poured_on)
@@ -202,6 +209,22 @@ class CureWatch:
         """Give the newest laminate temperature, zeroed."""
         return self._bench.laminate_k
 
+    def surely_comes_to_k(self, hot_k: float) -> float | None:
+        """Temperature that laminate or mould surely come to within five minutes.
+
+        None where that is below `hot_k`, or nothing is certain. Only asked of a part that warms
+        itself and may reach it: it costs as much as a minute of following.
+        """
+        temps = self._temps
+        if self._filter is None or temps is None or temps.shop_k is None:
+            return None
+        rise_k = temps.laminate_k - temps.shop_k
+        likely = (self.gel_past or 0.0) > GEL_LIKELY and self._climbs
+        if not likely or rise_k < WARMS_ITSELF_K or temps.laminate_k < hot_k - REACH_K:
+            return None
+        comes_to_k = surely_comes_to_k(self._filter, temps, SOON_S)
+        return comes_to_k if comes_to_k is not None and comes_to_k > hot_k else None
+
     def _refeed(self) -> None:
         # What another bank said must not stand for this one, not even until the next minute.
         self._filter, self.outlook = None, None
@@ -234,6 +257,7 @@ class CureWatch:
         if block.time_s >= self._next_say_s - 1.0 or self.outlook is None:
             self.outlook = self._filter.outlook()
         self._follow_peak(temps)
+        self._follow_climb(temps)
         self._look(temps)
 
     def _look(self, temps: Temperatures) -> None:
@@ -300,6 +324,12 @@ class CureWatch:
         gel_s = self.outlook.gel_s[1] if self.outlook else temps.time_s
         faded = fallen_k > max(PEAK_FALL_K, PEAK_FALL_SHARE * self._peak.rise_k)
         self._peak.passed = faded or temps.time_s - gel_s > NO_PEAK_AFTER_S
+
+    def _follow_climb(self, temps: Temperatures) -> None:
+        since_s, from_k = self._minute
+        if temps.time_s - since_s >= CLIMB_OVER_S:
+            self._climbs = temps.laminate_k > from_k + CLIMB_K
+            self._minute = (temps.time_s, temps.laminate_k)
 
     def _say(self, now_s: float) -> list[CureEvent]:
         if self._filter is None:

@@ -5,6 +5,7 @@ Pure. A channel that is not believed neither raises nor clears a process alarm.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 
 from firmware_host.config.schema import JobDescription
@@ -12,7 +13,7 @@ from firmware_host.core.alarm_board import AlarmBoard
 from firmware_host.core.bag_watch import BagWatch
 from firmware_host.core.channel_watch import FaultFound
 from firmware_host.core.cure_state import KICK_SURE
-from firmware_host.core.cure_watch import CureWatch
+from firmware_host.core.cure_watch import SOON_S, CureWatch
 from firmware_host.core.flow_rules import ENDED, FlowRules
 from firmware_host.core.job_state import JobState
 from firmware_host.core.leaps import Leaps
@@ -64,6 +65,7 @@ class Rules:
         self._late_said = False
         self._hot: set[str] = set()
         """Channels above the highest temperature, when last believed."""
+        self._surely_hot_until_s = -math.inf
 
     def each_second(self, now_s: float, *, bag_known: bool) -> list[AlarmChanged]:
         """Judge what must be said within seconds."""
@@ -76,7 +78,8 @@ class Rules:
     def each_block(self, now_s: float, temps_k: Mapping[str, float | None]) -> list[AlarmChanged]:
         """Judge the believed means of laminate and mould, by channel; None is not believed.
 
-        A couple that died hot keeps a raised alarm up: nobody has seen it cool.
+        A couple that died hot keeps a raised alarm up: nobody has seen it cool. One that is sure to
+        pass the limit within five minutes is called at once, and for as long.
         """
         temps_k = self._leaps.sure(now_s, temps_k)
         limit_k = self._job.limits.highest_temperature_c + ZERO_CELSIUS_K
@@ -88,11 +91,16 @@ class Rules:
         if not believed:
             return []
         hottest_k = max(believed.values())
+        if self._hot:
+            self._surely_hot_until_s = -math.inf
+        elif self._cure.surely_comes_to_k(limit_k) is not None:
+            self._surely_hot_until_s = now_s + SOON_S
+        where = "above" if self._hot else f"surely within {SOON_S / 60.0:.0f} min above"
         return self._board.condition(
             "over_temperature",
             now_s,
-            holds=bool(self._hot),
-            text=f"Laminate or mould at {hottest_k - ZERO_CELSIUS_K:.1f} degC, above the job's "
+            holds=bool(self._hot) or now_s < self._surely_hot_until_s,
+            text=f"Laminate or mould at {hottest_k - ZERO_CELSIUS_K:.1f} degC, {where} the job's "
             f"limit of {self._job.limits.highest_temperature_c:.0f} degC.",
         )
 

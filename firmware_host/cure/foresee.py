@@ -34,7 +34,7 @@ class Standing:
 
 @dataclass(frozen=True, slots=True)
 class Ahead:
-    """The run ahead; rows are moments a minute apart, columns members."""
+    """The run ahead; rows are moments one step apart, columns members."""
 
     after_s: Array
     laminate_k: Array
@@ -60,20 +60,20 @@ def fresh(bank: Population, room_k: float) -> Standing:
     return Standing(bank, at_mixing(bank.kinetics), at_temperature(room_k, room_k, room_k, members))
 
 
-def run_ahead(standing: Standing, room_k: float, span_s: float) -> Ahead:
+def run_ahead(standing: Standing, room_k: float, span_s: float, step_s: float = STEP_S) -> Ahead:
     """Let the members go on in a room of one temperature."""
     bank, part, nodes = standing.bank, standing.part, standing.nodes
     still = np.zeros_like(part.conversion)
     rows = [(nodes.laminate_k, nodes.mould_k, part.conversion)]
-    steps = max(1, int(np.ceil(span_s / STEP_S)))
+    steps = max(1, int(np.ceil(span_s / step_s)))
     for _ in range(steps):
         warm_k = np.minimum(nodes.laminate_k, HOTTEST_K)
-        later = advance(bank.kinetics, part, warm_k, warm_k, STEP_S, PIECES)
-        nodes = warm(bank, nodes, room_k, later.conversion - part.conversion, still, STEP_S)
+        later = advance(bank.kinetics, part, warm_k, warm_k, step_s, PIECES)
+        nodes = warm(bank, nodes, room_k, later.conversion - part.conversion, still, step_s)
         part = later
         rows.append((nodes.laminate_k, nodes.mould_k, part.conversion))
     laminate_k, mould_k, conversion = (np.array(column) for column in zip(*rows, strict=True))
-    after_s = np.arange(steps + 1, dtype=np.float64) * STEP_S
+    after_s = np.arange(steps + 1, dtype=np.float64) * step_s
     return Ahead(after_s, laminate_k, mould_k, conversion)
 
 
