@@ -13,8 +13,8 @@ from firmware_host.commands.voice import aside, tell
 from firmware_host.demo import OVER, Stage, Story, running, snapshots
 from firmware_host.errors import InputError
 
-SCENARIOS = ("healthy", "leak", "cold")
-RATES = {"healthy": 200.0, "leak": 200.0, "cold": 300.0}
+SCENARIOS = ("healthy", "leak", "cold", "epoxy")
+RATES = {"healthy": 200.0, "leak": 200.0, "cold": 300.0, "epoxy": 300.0}
 """Times real time: each job then takes about a minute."""
 LAST_LOOK_S = 1.2
 """Real time in which the closed job is still shown."""
