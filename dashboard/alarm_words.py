@@ -11,11 +11,17 @@ from firmware_host.model.snapshot import AlarmView, Snapshot
 TEXT_LINES, ACTION_LINES = 3, 3
 NOTHING_NOW = "Nothing now: its cause is gone. It waits to be seen."
 _RANK = {"high": 0, "medium": 1, "low": 2}
-_TURN = {AlarmState.ACTIVE: 0, AlarmState.RETURNED: 1, AlarmState.ACKNOWLEDGED: 2}
+_TURN = {
+    AlarmState.ACTIVE: 0,
+    AlarmState.RETURNED: 1,
+    AlarmState.ACKNOWLEDGED: 2,
+    AlarmState.SHELVED: 3,
+}
 _STATE_WORDS = {
     AlarmState.ACTIVE: "active",
     AlarmState.RETURNED: "gone again, not seen",
     AlarmState.ACKNOWLEDGED: "seen, still active",
+    AlarmState.SHELVED: "put aside",
 }
 
 
@@ -45,9 +51,16 @@ def alarm_line(alarms: tuple[AlarmView, ...], cells: int) -> Line:
         names = ", ".join(name_of(alarm) for alarm in waiting)
         return line(padded(f" !! {count}: {names}", cells), Tone.ALARM)
     if alarms:
-        names = ", ".join(name_of(alarm) for alarm in in_order(alarms))
-        return (Span(" !  seen, still active: "), Span(names, Tone.STRONG))
+        ordered = in_order(alarms)
+        aside = [alarm for alarm in ordered if alarm.state is AlarmState.SHELVED]
+        seen = [alarm for alarm in ordered if alarm not in aside]
+        return (*_named(" !  seen, still active: ", seen), *_named(" !  put aside: ", aside))
     return line(" no alarm", Tone.QUIET)
+
+
+def _named(words: str, alarms: list[AlarmView]) -> Line:
+    names = ", ".join(name_of(alarm) for alarm in alarms)
+    return (Span(words), Span(names, Tone.STRONG)) if alarms else ()
 
 
 def alarm_box(snapshot: Snapshot, now_s: float, cells: int) -> tuple[Line, ...]:
@@ -58,7 +71,7 @@ def alarm_box(snapshot: Snapshot, now_s: float, cells: int) -> tuple[Line, ...]:
     first, others = alarms[0], alarms[1:]
     since = clock_at(snapshot.zero_wall, first.raised_s)
     title = (
-        f" !! {name_of(first)}   {first.priority}   {_STATE_WORDS.get(first.state, '')}"
+        f" !! {name_of(first)}   {first.priority}   {_state_words(first, snapshot.zero_wall)}"
         f"   since {since}, {span(now_s - first.raised_s)}"
     )
     lines = [line(padded(title, cells), Tone.ALARM)]
@@ -74,6 +87,13 @@ def alarm_box(snapshot: Snapshot, now_s: float, cells: int) -> tuple[Line, ...]:
     return tuple(fitted(shown, cells) for shown in lines)
 
 
+def _state_words(alarm: AlarmView, zero_wall: str) -> str:
+    words = _STATE_WORDS.get(alarm.state, "")
+    if alarm.shelved_until_s is None:
+        return words
+    return f"{words} until {clock_at(zero_wall, alarm.shelved_until_s)}"
+
+
 def _action(alarm: AlarmView) -> str:
     """Say what to do; what was right while the cause stood may be wrong after it has gone."""
     return NOTHING_NOW if alarm.state is AlarmState.RETURNED else alarm.action
@@ -84,4 +104,4 @@ def _others(others: list[AlarmView]) -> Line:
 
 
 def _is_seen(alarm: AlarmView) -> bool:
-    return alarm.state is AlarmState.ACKNOWLEDGED
+    return alarm.state in (AlarmState.ACKNOWLEDGED, AlarmState.SHELVED)

@@ -20,6 +20,7 @@ COMMANDS = (
     "plan",
     "watch",
     "mark",
+    "shelve",
     "panel",
     "replay",
     "report",

@@ -1,7 +1,8 @@
 """The life of one alarm: legal moves are a table.
 
 Absence of data never clears an alarm; acknowledging never clears it; an alarm whose cause went
-away unseen stays `returned` until somebody says they saw it.
+away unseen stays `returned` until somebody says they saw it. One that is shelved says nothing, come
+and go as its cause may, until its time on the shelf is over.
 """
 
 from __future__ import annotations
@@ -18,6 +19,8 @@ class AlarmInput(StrEnum):
     TRIP = "trip"
     RETURN = "return"
     ACKNOWLEDGE = "acknowledge"
+    SHELVE = "shelve"
+    UNSHELVE = "unshelve"
 
 
 TRANSITIONS: dict[tuple[AlarmState, AlarmInput], AlarmState] = {
@@ -27,6 +30,10 @@ TRANSITIONS: dict[tuple[AlarmState, AlarmInput], AlarmState] = {
     (AlarmState.ACTIVE, AlarmInput.RETURN): AlarmState.RETURNED,
     (AlarmState.ACKNOWLEDGED, AlarmInput.RETURN): AlarmState.CLEAR,
     (AlarmState.RETURNED, AlarmInput.ACKNOWLEDGE): AlarmState.CLEAR,
+    (AlarmState.ACTIVE, AlarmInput.SHELVE): AlarmState.SHELVED,
+    (AlarmState.ACKNOWLEDGED, AlarmInput.SHELVE): AlarmState.SHELVED,
+    (AlarmState.RETURNED, AlarmInput.SHELVE): AlarmState.SHELVED,
+    (AlarmState.SHELVED, AlarmInput.UNSHELVE): AlarmState.CLEAR,
 }
 
 

@@ -27,6 +27,7 @@ class _Alarm:
     priority: str = ""
     true_since_s: float | None = None
     false_since_s: float | None = None
+    shelved_until_s: float | None = None
 
 
 class AlarmBoard:
@@ -72,7 +73,11 @@ class AlarmBoard:
     def active(self, name: str, channel: str | None = None) -> bool:
         """Tell whether an alarm's cause is said to hold."""
         alarm = self._alarms.get((name, channel))
-        return alarm is not None and alarm.state in (AlarmState.ACTIVE, AlarmState.ACKNOWLEDGED)
+        if alarm is None:
+            return False
+        if alarm.state is AlarmState.SHELVED:
+            return alarm.true_since_s is not None
+        return alarm.state in (AlarmState.ACTIVE, AlarmState.ACKNOWLEDGED)
 
     def acknowledge(self, alarm_id: str, now_s: float) -> list[AlarmChanged]:
         """Take in that somebody saw an alarm; an unknown or settled id changes nothing."""
@@ -82,6 +87,29 @@ class AlarmBoard:
                 alarm.state = advance(alarm.state, AlarmInput.ACKNOWLEDGE)
                 return [_changed(name, channel, alarm, now_s)]
         return []
+
+    def shelve(self, alarm_id: str, now_s: float, until_s: float) -> list[AlarmChanged]:
+        """Put an alarm aside until then; an unknown or settled id changes nothing."""
+        for (name, channel), alarm in self._alarms.items():
+            fits = _id(name, channel, alarm) == alarm_id
+            if fits and accepts(alarm.state, AlarmInput.SHELVE):
+                alarm.state = advance(alarm.state, AlarmInput.SHELVE)
+                alarm.shelved_until_s = until_s
+                return [_changed(name, channel, alarm, now_s)]
+        return []
+
+    def end_shelves(self, now_s: float) -> list[AlarmChanged]:
+        """Bring back what has lain its time; where its cause still holds, it is raised anew."""
+        said: list[AlarmChanged] = []
+        for (name, channel), alarm in self._alarms.items():
+            if alarm.shelved_until_s is None or now_s < alarm.shelved_until_s:
+                continue
+            alarm.state = advance(alarm.state, AlarmInput.UNSHELVE)
+            alarm.shelved_until_s, alarm.cleared_s = None, now_s
+            said.append(_changed(name, channel, alarm, now_s))
+            if alarm.true_since_s is not None:
+                said.append(self._raise(name, channel, alarm, now_s, alarm.text))
+        return said
 
     def views(self) -> tuple[AlarmView, ...]:
         """List what is not clear, newest first."""
@@ -95,6 +123,7 @@ class AlarmBoard:
                 raised_s=alarm.raised_s,
                 text=alarm.text,
                 action=alarm.action,
+                shelved_until_s=alarm.shelved_until_s,
             )
             for (name, channel), alarm in self._alarms.items()
             if alarm.state is not AlarmState.CLEAR
@@ -142,4 +171,5 @@ def _changed(name: str, channel: str | None, alarm: _Alarm, now_s: float) -> Ala
         cleared_s=alarm.cleared_s,
         text=alarm.text,
         action=alarm.action,
+        shelved_until_s=alarm.shelved_until_s,
     )

@@ -30,7 +30,7 @@ from firmware_host.core.trend import TrendRing
 from firmware_host.core.zeroing import Zeroing
 from firmware_host.history.prior import RatePrior
 from firmware_host.model.channels import Quantity, Role
-from firmware_host.model.events import Event, GapSeen, Phase, SensorFaultChanged
+from firmware_host.model.events import AlarmChanged, Event, GapSeen, Phase, SensorFaultChanged
 from firmware_host.model.quality import WEIGHT
 from firmware_host.model.samples import (
     Acknowledge,
@@ -41,6 +41,7 @@ from firmware_host.model.samples import (
     Mark,
     PliesLaid,
     SelfCheck,
+    Shelve,
     Tick,
     Unseen,
 )
@@ -126,9 +127,8 @@ class Monitor:
                 return said + self.rules.after_mark(self.state.mark(given, self.now_s), self.now_s)
             case Unseen():
                 return self._unseen(given)
-            case Acknowledge():
-                said = self._catch_up(given.time_s)
-                return [*said, *self.board.acknowledge(given.alarm_id, self.now_s)]
+            case Acknowledge() | Shelve():
+                return [*self._catch_up(given.time_s), *self._about_alarm(given)]
             case PliesLaid():
                 return [*self._catch_up(given.time_s), *self.state.lay(given.laid, self.now_s)]
             case SelfCheck():
@@ -136,6 +136,12 @@ class Monitor:
                 return [*said, *self.rules.self_check(given, self.now_s)]
             case _:
                 assert_never(given)
+
+    def _about_alarm(self, given: Acknowledge | Shelve) -> list[AlarmChanged]:
+        """Take what somebody said of an alarm."""
+        if isinstance(given, Acknowledge):
+            return self.board.acknowledge(given.alarm_id, self.now_s)
+        return self.board.shelve(given.alarm_id, self.now_s, given.time_s + given.for_s)
 
     def finish(self) -> list[Event]:
         """Say the last words: a log has ended, nothing more will come."""
@@ -197,6 +203,7 @@ class Monitor:
         if tick_s % BLOCK_S == 0:
             said += self._block(float(tick_s))
         said += self.state.tick(self.now_s)
+        said += self.board.end_shelves(self.now_s)
         said += self.rules.each_second(self.now_s, bag_known=self._bag_known())
         return said
 

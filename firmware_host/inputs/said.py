@@ -8,14 +8,21 @@ from __future__ import annotations
 import difflib
 from collections.abc import Sequence
 
-from firmware_host.model.commands import AcknowledgeCommand, Answer, MarkCommand, PliesCommand
+from firmware_host.model.commands import (
+    AcknowledgeCommand,
+    Answer,
+    MarkCommand,
+    PliesCommand,
+    ShelveCommand,
+)
 from firmware_host.model.events import AlarmChanged, Event, MarkTaken, PliesCounted
-from firmware_host.model.samples import MARKS, Acknowledge, Mark, PliesLaid
+from firmware_host.model.samples import MARKS, Acknowledge, Mark, PliesLaid, Shelve
 
 ABANDONED = "abandoned"
 """The one mark that no log holds; it needs its reason."""
 _KNOWN = (*MARKS, ABANDONED)
-Said = MarkCommand | PliesCommand | AcknowledgeCommand
+Said = MarkCommand | PliesCommand | AcknowledgeCommand | ShelveCommand
+Given = Mark | PliesLaid | Acknowledge | Shelve
 
 
 def refusal(command: Said) -> str | None:
@@ -31,17 +38,20 @@ def refusal(command: Said) -> str | None:
     return None
 
 
-def input_of(command: Said, now_ms: int) -> Mark | PliesLaid | Acknowledge:
+def input_of(command: Said, now_ms: int) -> Given:
     """Put a command on the job's time line, on whole milliseconds."""
     if isinstance(command, AcknowledgeCommand):
         return Acknowledge(now_ms / 1000.0, command.id, command.by)
+    if isinstance(command, ShelveCommand):
+        for_s = round(command.for_s * 1000.0) / 1000.0
+        return Shelve(now_ms / 1000.0, command.id, command.by, for_s, command.why)
     if isinstance(command, PliesCommand):
         return PliesLaid(now_ms / 1000.0, command.laid)
     at_ms = now_ms - round(command.ago_s * 1000.0)
     return Mark(at_ms / 1000.0, command.name, now_ms / 1000.0, command.note)
 
 
-def answer_to(given: Mark | PliesLaid | Acknowledge, events: Sequence[Event]) -> Answer:
+def answer_to(given: Given, events: Sequence[Event]) -> Answer:
     """Say what the core made of a command."""
     if isinstance(given, Mark):
         taken = [event for event in events if isinstance(event, MarkTaken)]

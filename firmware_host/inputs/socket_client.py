@@ -14,7 +14,13 @@ from typing import TypeVar
 import msgspec
 
 from firmware_host.errors import BusyError
-from firmware_host.model.commands import AcknowledgeCommand, Answer, Command, MarkCommand
+from firmware_host.model.commands import (
+    AcknowledgeCommand,
+    Answer,
+    Command,
+    MarkCommand,
+    ShelveCommand,
+)
 from firmware_host.model.snapshot import Snapshot
 
 TIMEOUT_S = 20.0
@@ -62,6 +68,14 @@ def send_acknowledge(
     return _command(path, Command(acknowledge=acknowledge), timeout_s)
 
 
+def send_shelve(path: Path, shelve: ShelveCommand, timeout_s: float = TIMEOUT_S) -> Answer:
+    """Put an alarm aside; the answer comes once that is stored.
+
+    Raises BusyError when no daemon answers at the path.
+    """
+    return _command(path, Command(shelve=shelve), timeout_s)
+
+
 def _command(path: Path, command: Command, timeout_s: float) -> Answer:
     with _connected(path, timeout_s) as lines:
         lines.say(command)
@@ -75,7 +89,12 @@ class _Lines:
         self._heard = b""
 
     def say(self, command: Command) -> None:
-        given = {"ask": command.ask, "mark": command.mark, "acknowledge": command.acknowledge}
+        given = {
+            "ask": command.ask,
+            "mark": command.mark,
+            "acknowledge": command.acknowledge,
+            "shelve": command.shelve,
+        }
         line = msgspec.json.encode({key: part for key, part in given.items() if part is not None})
         self._connection.sendall(line + b"\n")
 

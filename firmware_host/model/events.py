@@ -40,6 +40,8 @@ class AlarmState(StrEnum):
     ACKNOWLEDGED = "acknowledged"
     RETURNED = "returned"
     """The cause is gone but nobody has said they saw it."""
+    SHELVED = "shelved"
+    """Somebody has put it aside for a while; its cause may hold or not."""
 
 
 class CureState(StrEnum):
@@ -243,6 +245,8 @@ class AlarmChanged:
     cleared_s: float | None
     text: str
     action: str
+    shelved_until_s: float | None = None
+    """When a shelved alarm comes back."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -110,6 +110,17 @@ class Acknowledge:
     by: str
 
 
+@dataclass(frozen=True, slots=True)
+class Shelve:
+    """Somebody has put an alarm aside for a while."""
+
+    time_s: float
+    alarm_id: str
+    by: str
+    for_s: float
+    why: str
+
+
 class Care(StrEnum):
     """What the daemon watches of itself."""
 
@@ -133,7 +144,7 @@ class SelfCheck:
     text: str
 
 
-Input = Frame | LinkChanged | Mark | PliesLaid | Tick | Unseen | Acknowledge | SelfCheck
+Input = Frame | LinkChanged | Mark | PliesLaid | Tick | Unseen | Acknowledge | Shelve | SelfCheck
 
 MARKS = (
     "mixed",

@@ -160,6 +160,8 @@ class AlarmView:
     raised_s: float
     text: str
     action: str
+    shelved_until_s: float | None = None
+    """When a shelved alarm comes back."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -119,7 +119,7 @@ class AlarmMessage:
     priority: str
     raised: str
     until: str | None
-    """When its cause went away."""
+    """When its cause went away; of a shelved alarm, when it comes back."""
     text: str
     action: str
     id: str
@@ -224,6 +224,7 @@ def state_of(snapshot: Snapshot, job: JobOnWire, seq: int) -> StateMessage:
 
 def alarm_of(event: AlarmChanged, job: JobOnWire) -> AlarmMessage:
     """Say where an alarm stands."""
+    until_s = event.cleared_s if event.shelved_until_s is None else event.shelved_until_s
     return AlarmMessage(
         schema=SCHEMA,
         job=job.code,
@@ -232,7 +233,7 @@ def alarm_of(event: AlarmChanged, job: JobOnWire) -> AlarmMessage:
         state=event.state.value,
         priority=event.priority,
         raised=job.date(event.raised_s),
-        until=None if event.cleared_s is None else job.date(event.cleared_s),
+        until=None if until_s is None else job.date(until_s),
         text=_OWN_TEXT.get(event.name, event.text),
         action=event.action,
         id=f"{job.code}.{event.id}.{event.state.value}",

@@ -34,9 +34,9 @@ def parse(line: bytes) -> Command:
         raise RefusedError(
             f"not a request: {error}. See firmware_host/model/commands.py."
         ) from None
-    given = (command.ask, command.mark, command.plies, command.acknowledge)
+    given = (command.ask, command.mark, command.plies, command.acknowledge, command.shelve)
     if sum(part is not None for part in given) != 1:
-        raise RefusedError("a request holds exactly one of ask, mark, plies, acknowledge.")
+        raise RefusedError("a request holds exactly one of ask, mark, plies, acknowledge, shelve.")
     return command
 
 
@@ -111,7 +111,8 @@ class ClientTalk:
         if self.open_requests >= MOST_OPEN:
             raise RefusedError(f"{MOST_OPEN} requests wait for their answer already.")
         self.open_requests += 1
-        return command.mark or command.plies or command.acknowledge or TrendAsk()
+        given = command.mark or command.plies or command.acknowledge or command.shelve
+        return given or TrendAsk()
 
 
 def _check_length(line: bytes) -> None:

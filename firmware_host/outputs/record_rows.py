@@ -30,6 +30,7 @@ from firmware_host.model.samples import (
     PliesLaid,
     Reason,
     SelfCheck,
+    Shelve,
     Tick,
     Unseen,
 )
@@ -40,7 +41,7 @@ Cells = tuple[Cell, ...]
 TableRow = tuple[str, Cells]
 """A table's name, and a row with its check at the end."""
 
-Other = LinkChanged | Mark | PliesLaid | Tick | Unseen | Acknowledge | SelfCheck
+Other = LinkChanged | Mark | PliesLaid | Tick | Unseen | Acknowledge | Shelve | SelfCheck
 
 OTHER_KINDS: dict[str, type[Other]] = {
     "link": LinkChanged,
@@ -49,6 +50,7 @@ OTHER_KINDS: dict[str, type[Other]] = {
     "tick": Tick,
     "unseen": Unseen,
     "acknowledge": Acknowledge,
+    "shelve": Shelve,
     "self_check": SelfCheck,
 }
 """The word under which each input that is no frame is stored."""

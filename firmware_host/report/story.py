@@ -26,7 +26,7 @@ from firmware_host.model.events import (
     SensorFaultChanged,
     ZeroFound,
 )
-from firmware_host.model.samples import Acknowledge, Input
+from firmware_host.model.samples import Acknowledge, Input, Shelve
 from firmware_host.report.tally import Span
 
 SAME_CAUSE_S = 2.0
@@ -224,12 +224,17 @@ def _pour(phases: Sequence[PhaseEntered], marks: Sequence[MarkTaken], work_s: fl
 
 
 def _alarms(events: Sequence[Event], others: Iterable[Input]) -> tuple[AlarmLife, ...]:
-    seen_by = {given.alarm_id: given.by for given in others if isinstance(given, Acknowledge)}
+    seen_by = {
+        given.alarm_id: given.by for given in others if isinstance(given, Acknowledge | Shelve)
+    }
     lives: dict[str, AlarmLife] = {}
     for event in events:
         if isinstance(event, AlarmChanged):
             lives[event.id] = _lived_on(lives.get(event.id), event, seen_by.get(event.id, ""))
     return tuple(sorted(lives.values(), key=lambda life: (life.raised_s, life.said_s)))
+
+
+_SEEN = (AlarmState.ACKNOWLEDGED, AlarmState.SHELVED, AlarmState.CLEAR)
 
 
 def _lived_on(life: AlarmLife | None, event: AlarmChanged, seen_by: str) -> AlarmLife:
@@ -245,7 +250,7 @@ def _lived_on(life: AlarmLife | None, event: AlarmChanged, seen_by: str) -> Alar
     )
     returned = event.state in (AlarmState.RETURNED, AlarmState.CLEAR)
     cleared_s = event.cleared_s if returned else None
-    now_seen = before.seen_s is None and event.state in (AlarmState.ACKNOWLEDGED, AlarmState.CLEAR)
+    now_seen = before.seen_s is None and event.state in _SEEN
     return replace(
         before,
         cleared_s=cleared_s,

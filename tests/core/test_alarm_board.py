@@ -168,3 +168,68 @@ def test_channels_have_alarms_of_their_own_and_the_newest_comes_first() -> None:
     assert [view.id for view in board.views()] == ["sensor_fault-part2-1", "sensor_fault-part1-1"]
     assert board.active("sensor_fault", "part1")
     assert not board.active("sensor_fault")
+
+
+SHELF_S = 600.0
+
+
+def shelved() -> tuple[AlarmBoard, float]:
+    """An alarm that was put aside, and until when."""
+    board, said = raised()
+    until_s = said.time_s + 1.0 + SHELF_S
+    (put,) = board.shelve(said.id, said.time_s + 1.0, until_s)
+    assert (put.state, put.shelved_until_s) == (AlarmState.SHELVED, until_s)
+    return board, until_s
+
+
+def test_a_shelved_alarm_says_nothing_come_and_go_as_its_cause_may() -> None:
+    board, until_s = shelved()
+    start_s = until_s - SHELF_S
+    said = [
+        one
+        for step in range(1, round(SHELF_S))
+        for one in heat(board, start_s + step, holds=step // 100 % 2 == 0)
+    ]
+    assert said == []
+    (view,) = board.views()
+    assert (view.state, view.shelved_until_s) == (AlarmState.SHELVED, until_s)
+    assert board.end_shelves(until_s - 0.001) == []
+
+
+def test_a_shelf_that_ends_raises_anew_what_still_holds() -> None:
+    board, until_s = shelved()
+    gone, again = board.end_shelves(until_s)
+    assert (gone.id, gone.state, gone.cleared_s) == (
+        "over_temperature-1",
+        AlarmState.CLEAR,
+        until_s,
+    )
+    assert (again.id, again.state) == ("over_temperature-2", AlarmState.ACTIVE)
+    assert (again.raised_s, again.text) == (100.0, "hot")
+    assert again.shelved_until_s is gone.shelved_until_s is None
+    assert board.end_shelves(until_s + 1.0) == []
+
+
+def test_a_shelf_that_ends_is_quiet_where_the_cause_is_gone() -> None:
+    board, until_s = shelved()
+    heat(board, until_s - 5.0, holds=False)
+    (gone,) = board.end_shelves(until_s)
+    assert gone.state is AlarmState.CLEAR
+    assert board.views() == ()
+    heat(board, until_s + 1.0, holds=True)
+    (new,) = heat(board, until_s + 1.0 + ON_S, holds=True)
+    assert new.id == "over_temperature-2"
+
+
+@pytest.mark.parametrize("holds", [True, False])
+def test_a_shelved_alarm_is_active_as_its_cause_is(holds: bool) -> None:  # noqa: FBT001 - a case
+    board, until_s = shelved()
+    heat(board, until_s - 5.0, holds=holds)
+    assert board.active("over_temperature") is holds
+
+
+def test_what_is_not_there_or_lies_there_already_is_not_shelved() -> None:
+    board, until_s = shelved()
+    assert board.shelve("over_temperature-1", until_s - 1.0, until_s + 50.0) == []
+    assert board.shelve("vacuum_lost-1", until_s - 1.0, until_s + 50.0) == []
+    assert board.acknowledge("over_temperature-1", until_s - 1.0) == []

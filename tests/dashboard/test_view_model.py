@@ -252,6 +252,21 @@ def test_a_seen_alarm_stays_on_its_line_without_inversion() -> None:
     assert shown.unseen_alarms == ()
 
 
+def test_an_alarm_that_was_put_aside_says_until_when_and_asks_for_nothing() -> None:
+    aside = replace(LOST, state=AlarmState.SHELVED, shelved_until_s=LOST.raised_s + 1800.0)
+    seen = replace(FAULT, state=AlarmState.ACKNOWLEDGED)
+    shown = screen(snapshot(alarms=(aside, seen)))
+    assert text_of(shown.alarm_line) == (
+        " !  seen, still active: sensor fault part2 !  put aside: vacuum lost"
+    )
+    assert shown.unseen_alarms == ()
+    alone = screen(snapshot(alarms=(aside,)))
+    assert text_of(alone.alarm_line) == " !  put aside: vacuum lost"
+    assert text_of(alone.alarm_box[0]).rstrip() == (
+        " !! vacuum lost   high   put aside until 08:58   since 08:28, 2 min"
+    )
+
+
 def test_the_keys_name_the_usual_mark_and_the_alarm_only_when_there_is_one() -> None:
     keys = text_of(key_line(screen(SNAPSHOT), trends_shown=True))
     assert keys == " SPACE  valve shut   m marks   ? help   q leave"

@@ -279,6 +279,13 @@ def test_nothing_on_the_wire_names_a_person_a_part_or_a_place(name: str) -> None
         assert b"anna" not in payload.lower()
 
 
+def test_a_shelved_alarm_says_until_when() -> None:
+    aside = replace(RAISED, state=AlarmState.SHELVED, shelved_until_s=RAISED.time_s + 900.0)
+    said = alarm_of(aside, JOB)
+    assert (said.state, said.until) == ("shelved", JOB.date(RAISED.time_s + 900.0))
+    assert notice_of(aside, JOB) is None
+
+
 def test_a_jobs_code_is_stable_and_its_own() -> None:
     assert JOB.code == JobOnWire.of(FOLDER, ZERO).code
     others = {JobOnWire.of(FOLDER + "x", ZERO).code, JobOnWire.of(FOLDER, ZERO[:-1] + "1").code}

@@ -29,6 +29,7 @@ from firmware_host.model.samples import (
     PliesLaid,
     Reason,
     SelfCheck,
+    Shelve,
     Tick,
     Unseen,
 )
@@ -123,6 +124,7 @@ inputs: st.SearchStrategy[Input] = st.one_of(
     st.builds(Tick, times),
     st.builds(Unseen, times, times, words),
     st.builds(Acknowledge, times, words, words),
+    st.builds(Shelve, times, words, words, times, words),
     st.builds(SelfCheck, times, st.sampled_from(Care), st.booleans(), words),
 )
 _finite = st.floats(allow_nan=False, allow_infinity=False)
