@@ -7,13 +7,20 @@ import math
 import random
 import re
 from collections.abc import Iterable
+from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeGuard
 
 import pytest
 
+from firmware_host.clock import ManualClock
+from firmware_host.commands.replay import FLUSH_WAIT_S
+from firmware_host.model.events import Event, LeakChecked, Verdict
+from firmware_host.outputs.job_folder import create_job_folder
+from firmware_host.outputs.record import RecordWriter
 from firmware_host.outputs.record_reader import open_record
-from firmware_host.outputs.record_schema import RECORD_NAME
+from firmware_host.outputs.record_schema import RECORD_NAME, create_record
+from firmware_host.version import VERSION
 from tests.commands.spoken import Say
 
 JOB = """\
@@ -127,6 +134,48 @@ def test_the_folder_it_makes_replays_the_same_and_verifies(here: Path, log: Path
     verified = say("verify", folder)
     assert (verified.code, verified.out) == (0, f"{folder}: nothing was changed.\n")
     assert {path.name for path in folder.iterdir()} == {"job.toml", RECORD_NAME}
+
+
+def rewritten(folder: Path, base: Path, version: str) -> tuple[Path, LeakChecked]:
+    """The same job as an earlier version would have recorded it: one drop test judged otherwise."""
+    with open_record(folder) as record:
+        text, meta = record.job_toml().encode(), replace(record.meta, version=version)
+        said = {one.n: list[Event]() for one in record.stored_inputs()}
+        for one in record.stored_events():
+            said[one.after_input].append(one.event)
+        inputs = list(record.inputs())
+    clock = ManualClock()
+    made = create_job_folder(base, meta.part, clock.wall(), text)
+    create_record(made, meta)
+    (old,) = {one for events in said.values() for one in events if _is_final(one)}
+    writer = RecordWriter(made, clock, version=version, zero_mono_s=0.0)
+    for given, events in zip(inputs, said.values(), strict=True):
+        writer.put(
+            given,
+            [replace(old, verdict=Verdict.UNDECIDED) if one == old else one for one in events],
+        )
+    writer.close(FLUSH_WAIT_S)
+    return made, old
+
+
+def _is_final(event: Event) -> TypeGuard[LeakChecked]:
+    return isinstance(event, LeakChecked) and event.final
+
+
+def test_another_version_is_named_with_every_word_that_it_says_otherwise(
+    here: Path, log: Path, say: Say
+) -> None:
+    assert say("replay", log, "--job", "job.toml", "--folder", "out").code == 0
+    made, now = rewritten(folder_of(here), here / "old", "0.0.9")
+    spoken = say("replay", made)
+    assert spoken.code == 1
+    assert f"Recorded with version 0.0.9, replayed with {VERSION}." in spoken.err
+    assert re.fullmatch(
+        rf"Event \d+ \(LeakChecked at {now.time_s} s\): "
+        rf"verdict {re.escape(repr(Verdict.UNDECIDED))} -> {re.escape(repr(now.verdict))}\.\n",
+        spoken.out,
+    )
+    assert say("verify", made).code == 0  # nobody changed it: it was said so then
 
 
 def held_by(folder: Path) -> tuple[object, ...]:
