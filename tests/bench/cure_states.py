@@ -60,8 +60,8 @@ AT_LEAST = {
     ("half dose", "owed", LEARNT): 99.0,
     ("never", "owed", UNLEARNT): 99.0,
     ("never", "owed", LEARNT): 99.0,
-    ("died", "died", UNLEARNT): 95.0,
-    ("died", "died", LEARNT): 95.0,
+    ("died", "died", UNLEARNT): 96.0,
+    ("died", "died", LEARNT): 96.0,
     ("bead off", "off", UNLEARNT): 91.0,
 }
 COLUMNS = ("onset", "late", "stall", "owed", "died", "off")
