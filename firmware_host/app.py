@@ -12,14 +12,14 @@ import logging
 import os
 import sys
 import threading
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from firmware_host.clock import Clock
 from firmware_host.config.schema import Bench
-from firmware_host.errors import MonitorError
+from firmware_host.errors import MonitorError, RecordError, TakeUpError
 from firmware_host.inputs.buses import Buses, SystemBuses
 from firmware_host.inputs.inbox import Inbox
 from firmware_host.inputs.messages import ThreadDied
@@ -35,6 +35,7 @@ from firmware_host.version import VERSION
 
 if TYPE_CHECKING:
     from firmware_host.loop import Loop, Message
+    from firmware_host.model.samples import Input
     from firmware_host.model.snapshot import Snapshot
     from firmware_host.outputs.mqtt_login import Login
     from firmware_host.outputs.mqtt_phone import Phone
@@ -61,7 +62,8 @@ def run_watch(
     """Watch until `stop` is set; `buses` gives the SPI and I2C of each port that has one.
 
     Raises BusyError for a socket, port or folder that somebody else holds, InputError for what a
-    person must mend, RecordError where the record does not take what must be stored.
+    person must mend, RecordError where the record does not take what must be stored, TakeUpError
+    where the job that was cut off cannot be gone on with; all is put away then.
     """
     sys.setswitchinterval(SWITCH_S)
     ports = channels_by_port(watch.bench)
@@ -81,13 +83,7 @@ def run_watch(
         phone = None if login is None else _phone(login, place, clock, inbox, died)
         if phone is not None:
             opened.callback(phone.close)
-        recorder = RecordWriter(
-            place.folder,
-            clock,
-            version=VERSION,
-            zero_mono_s=place.zero_mono_s,
-            events_stored=None if phone is None else phone.wake,
-        )
+        recorder = _recorder(place, clock, None if phone is None else phone.wake)
         opened.callback(stop.set)
         helpers = [one for one in (phone, signals) if one is not None]
         sinks = [socket.publish, *(one.show for one in helpers)]
@@ -95,7 +91,6 @@ def run_watch(
             loop = _put_together(
                 watch, clock, stop, place, ports, inbox, socket, recorder, claims, sinks
             )
-            tell_folder(place.folder)
         except BaseException:
             recorder.close()
             raise
@@ -103,11 +98,39 @@ def run_watch(
         for helper in helpers:
             helper.start()
         if place.last_s is not None:
-            with open_record(place.folder) as record:
-                loop.resume(record.inputs(), place.last_s, NOT_RUNNING)
+            _go_on(loop, place.folder, place.last_s)
+        tell_folder(place.folder)
         gc.freeze()  # what was loaded by now lives as long as the watch: no need to search it again
         loop.run()
     _leave(place.folder)
+
+
+def _recorder(place: Place, clock: Clock, wake: Callable[[], None] | None) -> RecordWriter:
+    try:
+        return RecordWriter(
+            place.folder,
+            clock,
+            version=VERSION,
+            zero_mono_s=place.zero_mono_s,
+            events_stored=wake,
+        )
+    except RecordError as error:
+        if place.last_s is None:
+            raise
+        raise TakeUpError(str(error)) from error
+
+
+def _go_on(loop: Loop, folder: Path, last_s: float) -> None:
+    """Judge the record once more. Raises TakeUpError where it is not sound."""
+    try:
+        loop.resume(_recorded(folder), last_s, NOT_RUNNING)
+    except RecordError as error:
+        raise TakeUpError(str(error)) from error
+
+
+def _recorded(folder: Path) -> Iterator[Input]:
+    with open_record(folder) as record:
+        yield from record.inputs()
 
 
 def _put_together(

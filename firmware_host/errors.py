@@ -43,5 +43,9 @@ class RecordError(MonitorError, OSError):
     exit_code = 1
 
 
+class TakeUpError(RecordError):
+    """A job that was cut off cannot be gone on with; a new one may be begun at once."""
+
+
 class IllegalTransitionError(MonitorError, ValueError):
     """A state machine was given an input that its table does not hold."""

@@ -15,6 +15,7 @@ from pathlib import Path
 from firmware_host.clock import Clock, boot_id
 from firmware_host.config.load import load_bench, load_job
 from firmware_host.config.schema import Bench, JobDescription
+from firmware_host.errors import RecordError
 from firmware_host.history.prior import RatePrior
 from firmware_host.model.samples import Group
 from firmware_host.outputs.job_folder import create_job_folder, find_open_job, job_sha256
@@ -75,8 +76,11 @@ def find_place(watch: Watch, groups: tuple[Group, ...], clock: Clock, *, fresh: 
         found = find_open_job(base, watch.job_bytes)
         for problem in found.problems:
             _LOG.warning("%s", problem)
-        if found.folder is not None and (place := _taken_up(found.folder, groups, clock)):
-            return place
+        try:
+            if found.folder is not None and (place := _taken_up(found.folder, groups, clock)):
+                return place
+        except RecordError as error:
+            _LOG.warning("%s A new job begins.", error)
     return _begun(watch, base, groups, clock)
 
 

@@ -14,10 +14,15 @@ from typing import Any
 from firmware_host.app import run_watch
 from firmware_host.clock import Clock, ScaledClock, SystemClock
 from firmware_host.commands.voice import plain, tell
-from firmware_host.errors import InputError
+from firmware_host.errors import InputError, TakeUpError
 from firmware_host.place import read_watch
 
 HIGHEST_RATE = 1000.0
+BEGINS_ANEW = (
+    "A new job begins now, without what was marked before: mark it again with --ago. What is sound "
+    "in the old record is saved by `bagvigil salvage`."
+)
+_LOG = logging.getLogger(__name__)
 
 
 def add(commands: Any) -> None:  # noqa: ANN401 - argparse's own type for this is private
@@ -49,7 +54,8 @@ def run(args: argparse.Namespace) -> int:
         raise InputError(
             [f"--clock-rate {args.clock_rate} must be above 0 and at most {HIGHEST_RATE:.0f}."]
         )
-    stop = threading.Event()
+    # The second is for a start anew, where the job that was cut off cannot be gone on with.
+    stops = threading.Event(), threading.Event()
     heard: list[int] = []
 
     def on_signal(number: int, frame: FrameType | None) -> None:
@@ -59,18 +65,23 @@ def run(args: argparse.Namespace) -> int:
         is_first = not heard
         heard.append(number)
         if is_first:
-            stop.set()
+            for stop in stops:
+                stop.set()
 
     for name in (signal.SIGTERM, signal.SIGINT):
         signal.signal(name, on_signal)
-    run_watch(
-        read_watch(args.bench, args.job),
-        _clock(args.clock_rate),
-        stop,
-        lambda folder: tell(str(folder)),
-        fresh=args.new_job,
-    )
+    watch, clock = read_watch(args.bench, args.job), _clock(args.clock_rate)
+    try:
+        run_watch(watch, clock, stops[0], _tell_folder, fresh=args.new_job)
+    except TakeUpError as error:
+        # A bench that nobody watches is worse than a job in two folders.
+        _LOG.error("%s %s", error, BEGINS_ANEW)
+        run_watch(watch, clock, stops[1], _tell_folder, fresh=True)
     return 0
+
+
+def _tell_folder(folder: Path) -> None:
+    tell(str(folder))
 
 
 class _Plain(logging.Formatter):

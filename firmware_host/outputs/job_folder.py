@@ -92,7 +92,8 @@ def find_open_job(base: Path, job_text: bytes) -> OpenJob:
         try:
             if (folder / JOB_NAME).read_bytes() != job_text:
                 continue
-            with open_record(folder) as record:
+            # Every page is looked at when the rows are judged again, while the ports are heard.
+            with open_record(folder, frames_too=False) as record:
                 if record.meta.source is Source.BENCH and not record.is_over:
                     begun.append((datetime.fromisoformat(record.meta.zero_wall), folder))
         except (OSError, ValueError) as error:  # RecordError is an OSError
