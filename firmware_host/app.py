@@ -42,6 +42,8 @@ if TYPE_CHECKING:
     from firmware_host.outputs.publisher import About
     from firmware_host.outputs.signals import Signals
 
+FIRST_COMMIT_WITHIN_S = 2.0
+"""Real time; a disk that takes longer is told of as always."""
 NOT_RUNNING = "Bag Vigil was not running"
 SWITCH_S = 0.0005
 """A thread that has work to do takes its turn after so long; the interpreter's own 5 ms showed up
@@ -98,7 +100,7 @@ def run_watch(
         for helper in helpers:
             helper.start()
         if place.last_s is not None:
-            _go_on(loop, place.folder, place.last_s)
+            go_on(loop.resume, recorder, place.folder, place.last_s)
         tell_folder(place.folder)
         gc.freeze()  # what was loaded by now lives as long as the watch: no need to search it again
         loop.run()
@@ -120,10 +122,17 @@ def _recorder(place: Place, clock: Clock, wake: Callable[[], None] | None) -> Re
         raise TakeUpError(str(error)) from error
 
 
-def _go_on(loop: Loop, folder: Path, last_s: float) -> None:
+def go_on(
+    resume: Callable[[Iterator[Input], float, str], None],
+    recorder: RecordWriter,
+    folder: Path,
+    last_s: float,
+) -> None:
     """Judge the record once more. Raises TakeUpError where it is not sound."""
+    # A record that ended well takes up its log with the first commit, and nobody may read then.
+    recorder.flush(FIRST_COMMIT_WITHIN_S)
     try:
-        loop.resume(_recorded(folder), last_s, NOT_RUNNING)
+        resume(_recorded(folder), last_s, NOT_RUNNING)
     except RecordError as error:
         raise TakeUpError(str(error)) from error
 
