@@ -17,7 +17,7 @@ import numpy.typing as npt
 
 from firmware_host.physics.quasirandom import normal_points
 from firmware_host.vacuum.shapes import (
-    FIRST_HINGE,
+    FIRST_GROWTH,
     FIRST_OTHER,
     FIRST_TRANSIENT,
     LARGEST_AMPLITUDE_PA,
@@ -26,6 +26,7 @@ from firmware_host.vacuum.shapes import (
     Columns,
     Family,
     families,
+    growth_shares,
     log_amplitude_share,
     shape_columns,
 )
@@ -36,8 +37,8 @@ WALKS = ((0.1, 0.3), (1.0, 0.4), (10.0, 0.2), (100.0, 0.1))
 SHARE_SCALE = 0.6
 """Share of the gas that warms with the laminate, and of saturation that resin vapour reaches."""
 STEP_SCALE_PA = 10_000.0
-HINGE_SCALES = 4.0
-"""A leak that opens is of the size of limit and rise, or a few times that."""
+GROWTH_SCALES = 4.0
+"""A leak that grows does so by the size of limit and rise, or a few times that."""
 MOST_SETTLED_PA = 20_000.0
 """More is no settling: several times the resin vapour and wet cloth."""
 ROOM_TO_RISE = 2.0
@@ -62,10 +63,10 @@ class Readings:
     steps: Array
     """Shape (blocks, j): level steps of either sign."""
     onset_s: Array
-    """Shape (`ONSETS`,): when a leak may have opened."""
+    """Shape (`ONSETS`,), in rising order: when a leak may have opened."""
     end_s: float
     """End of the test: later than the last block where the bag filled on the way."""
-    hinge_scale_pa_per_s: float
+    growth_scale_pa_per_s: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -146,9 +147,9 @@ def _scales(readings: Readings) -> Array:
     scale = np.full(FIRST_OTHER + known + steps, np.inf)
     shapes = shape_columns(readings.time_s, readings.onset_s)
     rose_pa = float(np.ptp(readings.pressure_pa)) + 5.0 * readings.noise_pa
-    reach = ROOM_TO_RISE * rose_pa / np.max(shapes[:, FIRST_TRANSIENT:FIRST_HINGE], axis=0)
-    scale[FIRST_TRANSIENT:FIRST_HINGE] = np.minimum(LARGEST_AMPLITUDE_PA, reach)
-    scale[FIRST_HINGE:FIRST_OTHER] = readings.hinge_scale_pa_per_s
+    reach = ROOM_TO_RISE * rose_pa / np.max(shapes[:, FIRST_TRANSIENT:FIRST_GROWTH], axis=0)
+    scale[FIRST_TRANSIENT:FIRST_GROWTH] = np.minimum(LARGEST_AMPLITUDE_PA, reach)
+    scale[FIRST_GROWTH:FIRST_OTHER] = readings.growth_scale_pa_per_s
     lifts = np.max(np.abs(readings.known), axis=0, initial=1e-9)
     scale[FIRST_OTHER : FIRST_OTHER + known] = np.minimum(
         SHARE_SCALE, ROOM_TO_RISE * rose_pa / lifts
@@ -175,6 +176,9 @@ def _fit(
     misfit = inner[-1, -1] - np.einsum("ki,ki->k", mean, projected)
     # Half-normal densities are 2 / (scale sqrt(2 pi)) at 0; the integral brings sqrt(2 pi) back.
     occam = family.log_chance + log_noise
+    if family.growths:
+        shares = growth_shares(readings.onset_s, float(readings.time_s[-1]))
+        occam = occam + np.log(shares)[family.columns[:, -1] - FIRST_GROWTH]
     occam += np.sum(np.log(2.0 / scale[chosen[:, 2 + steps :]]), axis=1)
     log_chance = occam - 0.5 * misfit - 0.5 * np.linalg.slogdet(precision)[1]
     free = 1 + steps
@@ -203,7 +207,7 @@ def _possible(family: Family, drawn: Array) -> npt.NDArray[np.bool_]:
     """Tell which draws are possible: nothing below 0, no transient that fills the bag."""
     held = np.all(drawn >= 0.0, axis=2)
     if family.transients:
-        first = drawn.shape[2] - family.transients - family.hinges
+        first = drawn.shape[2] - family.transients - family.growths
         settled = drawn[:, :, first : first + family.transients]
         held &= np.all(settled <= MOST_SETTLED_PA, axis=2)
     return np.asarray(held)
@@ -216,7 +220,7 @@ def _drawn(models: _Models, readings: Readings, scale: Array) -> Draws:
     held = _possible(family, drawn)
     model = np.nonzero(held)[0]
     kept = drawn[held]
-    first = kept.shape[1] - family.transients - family.hinges
+    first = kept.shape[1] - family.transients - family.growths
     columns = models.chosen[model][:, -kept.shape[1] :]
     scales = scale[columns]
     settled = slice(first, first + family.transients)
@@ -224,13 +228,18 @@ def _drawn(models: _Models, readings: Readings, scale: Array) -> Draws:
     shares, narrow = kept[:, 1:first], scales[:, 1:first]
     narrower = 0.5 * shares**2 * (narrow**-2 - SHARE_SCALE**-2) + np.log(narrow / SHARE_SCALE)
     rise = kept[:, 0]
-    if family.hinges:
-        onset_s = readings.onset_s[models.chosen[model, -1] - FIRST_HINGE]
-        rise = rise + kept[:, -1] * (1.0 - onset_s / readings.end_s)
+    if family.growths:
+        rise = rise + kept[:, -1] * _mean_growth(readings)[models.chosen[model, -1] - FIRST_GROWTH]
     return Draws(
         rise_pa_per_s=rise,
         log_weight=models.log_chance[model] + np.sum(share, axis=1) + np.sum(narrower, axis=1),
     )
+
+
+def _mean_growth(readings: Readings) -> Array:
+    """Average each growth over the test, as a share of its size: shape (`GROWTHS`,)."""
+    creep = 0.5 * readings.end_s / readings.time_s[-1]
+    return np.append(1.0 - readings.onset_s / readings.end_s, creep)
 
 
 def _joined(parts: list[Draws]) -> Draws:

@@ -2,7 +2,7 @@
 
 A straight line alone calls wet cloth a hole. The rise is therefore read as
 
-    p(t) = p0 + r t + g max(t - t_on, 0) + A1 (1 - e^(-t/tau1)) + A2 (1 - e^(-t/tau2))
+    p(t) = p0 + r t + g max(t - t_on, 0) or g t^2 / 2T + A1 (1 - e^(-t/tau1)) + A2 (1 - e^(-t/tau2))
            + h p dT/T + v (psat(T) - psat(T0)) + level steps
 
 a leak r that may grow by g on the way, up to two transients of settling and outgassing, warming
@@ -23,12 +23,13 @@ from firmware_host.physics.gas import styrene_pressure_pa
 from firmware_host.physics.quasirandom import normal_points
 from firmware_host.vacuum.isolation import Span
 from firmware_host.vacuum.mixture import (
-    HINGE_SCALES,
+    GROWTH_SCALES,
     Readings,
     draw,
     line_error_pa_per_s,
 )
-from firmware_host.vacuum.shapes import ONSETS, Array
+from firmware_host.vacuum.onset import onsets
+from firmware_host.vacuum.shapes import Array
 
 LEAST_WARMING_K = 0.7
 INTERVAL = 0.95
@@ -108,6 +109,7 @@ def estimate_rise(span: Span, limit_pa_per_s: float) -> RiseEstimate | None:
     whole = fit_line(time_s, pressure, count, span.noise_pa)
     step, whole_step = _level_steps(pressure, count, span.noise_pa)
     since_s = time_s - time_s[0]
+    variance = span.noise_pa**2 / count
     steepest = float(np.max(np.abs(np.diff(pressure) / np.diff(time_s))))
     readings = Readings(
         time_s=since_s[whole_step],
@@ -116,9 +118,9 @@ def estimate_rise(span: Span, limit_pa_per_s: float) -> RiseEstimate | None:
         noise_pa=span.noise_pa,
         known=_known_columns(span, pressure)[whole_step],
         steps=step[whole_step],
-        onset_s=_onsets(since_s, filled=blocks < len(span.time_s)),
+        onset_s=onsets(since_s[whole_step], pressure[whole_step], variance[whole_step]),
         end_s=span.time_s[-1] - span.time_s[0],
-        hinge_scale_pa_per_s=HINGE_SCALES * (limit_pa_per_s + steepest),
+        growth_scale_pa_per_s=GROWTH_SCALES * (limit_pa_per_s + steepest),
     )
     rise, weight = _leak(readings, limit_pa_per_s)
     low, middle, high = _interval(rise, weight)
@@ -129,15 +131,6 @@ def estimate_rise(span: Span, limit_pa_per_s: float) -> RiseEstimate | None:
         chance_above_limit=_chance_above(limit_pa_per_s, rise, weight),
         whole=whole,
     )
-
-
-def _onsets(since_s: Array, *, filled: bool) -> Array:
-    """List when a leak may have opened: all along, and just before the bag filled where it did."""
-    if not filled:
-        return np.linspace(0.0, float(since_s[-1]), ONSETS + 2)[1:-1]
-    late = min(4, len(since_s) - 2)
-    early = np.linspace(0.0, float(since_s[-late - 1]), ONSETS - late + 2)[1:-1]
-    return np.concatenate([early, since_s[-late - 1 : -1]])
 
 
 def _leak(readings: Readings, limit_pa_per_s: float) -> tuple[Array, Array]:
