@@ -12,6 +12,8 @@ from collections import deque
 from dataclasses import dataclass, replace
 from statistics import median
 
+from firmware_host.vacuum.reading_noise import ReadingNoise
+
 LATE_MARK_S = 30.0
 """A valve mark may come this late (the person's hands are full)."""
 VALVE_BLIP_S = 5.0
@@ -19,19 +21,12 @@ VALVE_BLIP_S = 5.0
 MOST_BLOCKS = 64
 FIRST_BLOCK_S = 2.0
 RECENT_SAMPLES = 3
+KEPT_S = LATE_MARK_S + 5.0
+"""Readings are kept one by one for so long: the end of the test may lie among them."""
 PAST_FROM_S, PAST_TO_S = 30.0, 8.0
 """A fall is the median of the last three readings against those 8 to 30 s earlier."""
-FALL_SIGMAS = 5.0
-FALL_STEPS = 3.0
-LEAST_FALL_PA = 60.0
-CODE_REFRESH = 8
-CODE_FALLS, CODE_SHARE = 2.5, 0.97
-"""A fall is at least this many of the largest usual differences: two codes of a coarse converter,
-also where the ripple of its supply hides the code from the smallest difference and the median."""
-DIFFERENCES_KEPT = 400
 GAP_S = 15.0
 """Across a longer silence the levels on both sides are compared: the valve may have been opened."""
-SPIKE_SIGMAS, SPIKE_STEPS, LEAST_SPIKE_PA = 8.0, 3.0, 100.0
 
 
 @dataclass(slots=True)
@@ -86,43 +81,32 @@ class IsolationWindow:
         self.start_s = start_s
         self.end_s: float | None = None
         """Where the pressure fell back; None while the bag is still shut."""
+        self.last_s = start_s
+        """Time of the newest reading; the start where there is none."""
+        self._last_pa: float | None = None
         self._blocks: list[Block] = []
         self._block_s = FIRST_BLOCK_S
+        self._block_end_s = start_s
         self._pending: deque[Sample] = deque()
-        self._last: Sample | None = None
         self._held: Sample | None = None
         """The newest reading, until its successor shows that it does not stand alone."""
         self._before_gap: tuple[float, float] | None = None
         """End of what was seen before a silence, and the level there."""
-        self._differences: list[float] = []
-        self._spread_pa: float | None = None
-        self._step_pa = 0.0
-        self._code: tuple[int, float] | None = None
-        """Differences seen, and the usual large one among them."""
-
-    @property
-    def last_s(self) -> float:
-        """Time of the newest reading; the start where there is none."""
-        return self._last[0] if self._last else self.start_s
+        self._noise = ReadingNoise()
+        self._highest_pa = float("-inf")
+        """No reading that is pending lies above this."""
 
     def add(self, time_s: float, pressure_pa: float, temp_k: float | None) -> None:
         """Take one believed reading; after the fall has been seen nothing more is taken."""
         if self.end_s is not None or time_s < self.start_s + VALVE_BLIP_S:
             return
         held, self._held = self._held, (time_s, pressure_pa, temp_k)
-        if held is not None and not self._stands_alone(held, pressure_pa):
+        if held is not None and not self._stands_alone(held[1], pressure_pa):
             self._accept(held)
 
     def noise_pa(self) -> float:
         """Noise of one reading: robust spread of first differences, and the converter's step."""
-        if len(self._differences) < 5:
-            return max(20.0, self._step_pa)
-        spread = self._spread_pa
-        if spread is None:
-            spread = _spread_pa(self._differences)
-        if len(self._differences) == DIFFERENCES_KEPT:
-            self._spread_pa = spread
-        return float((spread**2 + self._step_pa**2 / 12.0 + 1.0) ** 0.5)
+        return self._noise.noise_pa
 
     def span(self, trim_end_s: float | None = None) -> Span | None:
         """Return what was seen so far, up to `trim_end_s`; None with fewer than three blocks."""
@@ -145,64 +129,42 @@ class IsolationWindow:
             noise_pa=self.noise_pa(),
         )
 
-    def _accept(self, sample: Sample) -> None:
-        if self._last is not None:
-            self._learn(sample[1] - self._last[1])
-            if self._before_gap is None and sample[0] - self._last[0] > GAP_S:
-                self._before_gap = (self._last[0], self._newest_level_pa())
-        self._last = sample
-        self._pending.append(sample)
-        self._look_for_fall(sample[0])
-        while self._pending and self._pending[0][0] < sample[0] - LATE_MARK_S - 5.0:
-            self._store(self._pending.popleft())
-
-    def _stands_alone(self, held: Sample, next_pa: float) -> bool:
+    def _stands_alone(self, held_pa: float, next_pa: float) -> bool:
         """Tell whether a reading is far from both its neighbours, while they agree."""
-        if self._last is None:
+        before_pa = self._last_pa
+        if before_pa is None:
             return False
-        before_pa = self._last[1]
-        jump = abs(held[1] - 0.5 * (before_pa + next_pa))
-        needed = max(SPIKE_SIGMAS * self.noise_pa(), SPIKE_STEPS * self._step_pa, LEAST_SPIKE_PA)
-        return jump > needed and abs(next_pa - before_pa) <= 0.5 * jump
+        jump = abs(held_pa - 0.5 * (before_pa + next_pa))
+        return jump > self._noise.least_spike_pa and abs(next_pa - before_pa) <= 0.5 * jump
 
-    def _learn(self, difference_pa: float) -> None:
-        size = abs(difference_pa)
-        if size > 0.05 and (self._step_pa == 0.0 or size < self._step_pa):
-            self._step_pa = size
-        if len(self._differences) < DIFFERENCES_KEPT:
-            self._differences.append(difference_pa)
+    def _accept(self, sample: Sample) -> None:
+        time_s, pressure_pa, _ = sample
+        if self._last_pa is not None:
+            self._noise.learn(pressure_pa - self._last_pa)
+            if time_s - self.last_s > GAP_S and self._before_gap is None:
+                self._before_gap = (self.last_s, self._newest_level_pa())
+        self.last_s, self._last_pa = time_s, pressure_pa
+        pending = self._pending
+        pending.append(sample)
+        if pressure_pa > self._highest_pa:
+            self._highest_pa = pressure_pa
+        if self._before_gap is not None:
+            self._look_across_gap(*self._before_gap)
+        # Only a reading well below one that is pending can be the last of a fall.
+        elif self._highest_pa - pressure_pa > self._noise.least_fall_pa:
+            self._look_for_fall(time_s)
+        while pending and pending[0][0] < time_s - KEPT_S:
+            self._store(pending.popleft())
 
     def _newest_level_pa(self) -> float:
         return median(p for _, p, _ in list(self._pending)[-RECENT_SAMPLES:])
 
-    def _least_fall_pa(self) -> float:
-        return max(
-            FALL_SIGMAS * self.noise_pa(),
-            FALL_STEPS * self._step_pa,
-            CODE_FALLS * self._code_pa(),
-            LEAST_FALL_PA,
-        )
-
-    def _code_pa(self) -> float:
-        """Give the size of a usual large difference, a steady rise taken off."""
-        count = len(self._differences)
-        if count < 5:
-            return 0.0
-        if self._code is not None and self._code[0] // CODE_REFRESH == count // CODE_REFRESH:
-            return self._code[1]
-        rise = median(self._differences)
-        sizes = sorted(abs(d - rise) for d in self._differences)
-        self._code = (count, sizes[min(int(CODE_SHARE * count), count - 1)])
-        return self._code[1]
-
     def _look_for_fall(self, time_s: float) -> None:
-        if self._before_gap is not None:
-            self._look_across_gap(*self._before_gap)
-            return
+        self._highest_pa = max(p for _, p, _ in self._pending)
         past = [p for t, p, _ in self._pending if time_s - PAST_FROM_S <= t <= time_s - PAST_TO_S]
         if len(past) < RECENT_SAMPLES or len(self._pending) < 2 * RECENT_SAMPLES:
             return
-        level, needed = median(past), self._least_fall_pa()
+        level, needed = median(past), self._noise.least_fall_pa
         if level - self._newest_level_pa() > needed:
             self._end_before_fall(level - needed / 2.0)
 
@@ -212,7 +174,7 @@ class IsolationWindow:
         if len(after) < RECENT_SAMPLES:
             return
         self._before_gap = None
-        if level_pa - median(after) > self._least_fall_pa():
+        if level_pa - median(after) > self._noise.least_fall_pa:
             self._pending = deque(sample for sample in self._pending if sample[0] <= gap_s)
             self.end_s = gap_s
 
@@ -225,29 +187,28 @@ class IsolationWindow:
         self.end_s = self._pending[-1][0] if self._pending else self.start_s
 
     def _store(self, sample: Sample) -> None:
-        _append(self._blocks, self._block_s, self.start_s, sample)
-        if len(self._blocks) > MOST_BLOCKS - 16:
-            self._block_s *= 2.0
-            self._blocks = _in_pairs(self._blocks, self._block_s, self.start_s)
-
-
-def _spread_pa(differences: list[float]) -> float:
-    """Noise of one reading from first differences; a steady rise is no noise."""
-    rise = median(differences)
-    spread = median(abs(d - rise) for d in differences) / 0.6745 / 2.0**0.5
-    if spread > 0.0:
-        return float(spread)
-    # Where most differences are alike (coarse step) the median says nothing; the mean square does.
-    return float((sum((d - rise) ** 2 for d in differences) / len(differences) / 2.0) ** 0.5)
+        if sample[0] >= self._block_end_s:
+            if len(self._blocks) >= MOST_BLOCKS - 16:
+                self._block_s *= 2.0
+                self._blocks = _in_pairs(self._blocks, self._block_s, self.start_s)
+            slot = _slot(sample[0], self._block_s, self.start_s)
+            self._block_end_s = self.start_s + (slot + 1) * self._block_s
+            if not self._blocks or _slot_of(self._blocks[-1], self._block_s, self.start_s) != slot:
+                self._blocks.append(Block())
+        self._blocks[-1].add(*sample)
 
 
 def _slot(mean_s: float, block_s: float, start_s: float) -> int:
     return int((mean_s - start_s) // block_s)
 
 
+def _slot_of(block: Block, block_s: float, start_s: float) -> int:
+    return _slot(block.time_sum_s / block.samples, block_s, start_s)
+
+
 def _append(blocks: list[Block], block_s: float, start_s: float, sample: Sample) -> None:
     slot = _slot(sample[0], block_s, start_s)
-    if not blocks or _slot(blocks[-1].time_sum_s / blocks[-1].samples, block_s, start_s) != slot:
+    if not blocks or _slot_of(blocks[-1], block_s, start_s) != slot:
         blocks.append(Block())
     blocks[-1].add(*sample)
 
@@ -255,8 +216,8 @@ def _append(blocks: list[Block], block_s: float, start_s: float, sample: Sample)
 def _in_pairs(blocks: list[Block], block_s: float, start_s: float) -> list[Block]:
     merged: list[Block] = []
     for block in blocks:
-        slot = _slot(block.time_sum_s / block.samples, block_s, start_s)
-        if merged and _slot(merged[-1].time_sum_s / merged[-1].samples, block_s, start_s) == slot:
+        slot = _slot_of(block, block_s, start_s)
+        if merged and _slot_of(merged[-1], block_s, start_s) == slot:
             merged[-1].merge(block)
         else:
             merged.append(block)
