@@ -79,13 +79,17 @@ class Draws:
 
 @dataclass(frozen=True, slots=True)
 class _Models:
-    """A family under one noise: Gaussian posteriors of leak, known shares and amplitudes."""
+    """A family under every noise: Gaussian posteriors of leak, known shares and amplitudes.
+
+    The precision is L L^T, the mean L^-T y. What is free to lie anywhere comes first, so that the
+    last rows of both are the posterior of the rest, whatever comes before.
+    """
 
     family: Family
     chosen: Columns
     log_chance: Array
-    mean: Array
-    covariance: Array
+    factor: Array
+    whitened_mean: Array
 
     def above(self, log_chance: float) -> _Models:
         """Keep those above a chance."""
@@ -94,8 +98,8 @@ class _Models:
             self.family,
             self.chosen[kept],
             self.log_chance[kept],
-            self.mean[kept],
-            self.covariance[kept],
+            self.factor[kept],
+            self.whitened_mean[kept],
         )
 
 
@@ -107,12 +111,9 @@ def draw(readings: Readings) -> Draws:
         # Warming gas without vapour is a model of its own: both bend the same way.
         one = replace(readings, known=readings.known[:, :known])
         scale = _scales(one)
-        fitted = [
-            _fit(one, inner, scale, family, float(np.log(chance)) + log_noise)
-            for walk_pa2_per_s, chance in WALKS
-            for inner, log_noise in [_inner_products(one, walk_pa2_per_s)]
-            for family in families()
-        ]
+        inner, log_noise = _inner_products(one, np.array([walk for walk, _ in WALKS]))
+        log_noise += np.log([chance for _, chance in WALKS])
+        fitted = [_fit(one, inner, scale, family, log_noise) for family in families()]
         small = [models for models in fitted if models.family.transients < 2]
         found = max(found, _reached(small))
         best = found if found > -np.inf else _reached(fitted)
@@ -122,19 +123,24 @@ def draw(readings: Readings) -> Draws:
 
 def line_error_pa_per_s(readings: Readings) -> float:
     """Give one standard deviation of the slope of a line, a walk of 1 Pa2/s included."""
-    inner, _ = _inner_products(readings, 1.0)
-    return float(np.linalg.inv(inner[: LEAK + 1, : LEAK + 1])[LEAK, LEAK] ** 0.5)
+    inner, _ = _inner_products(readings, np.ones(1))
+    return float(np.linalg.inv(inner[0, : LEAK + 1, : LEAK + 1])[LEAK, LEAK] ** 0.5)
 
 
-def _inner_products(readings: Readings, walk_pa2_per_s: float) -> tuple[Array, float]:
-    """Inner products of all columns and the readings under one noise, and its log determinant."""
+def _inner_products(readings: Readings, walk_pa2_per_s: Array) -> tuple[Array, Array]:
+    """Inner products of all columns and the readings under each noise, and its log determinant."""
     time_s = readings.time_s
     columns = [shape_columns(time_s, readings.onset_s), readings.known, readings.steps]
     target = (readings.pressure_pa - readings.pressure_pa[0])[:, None]
-    walk = walk_pa2_per_s * np.minimum(time_s[:, None], time_s[None, :])
-    factor = np.linalg.cholesky(walk + np.diag(readings.noise_pa**2 / readings.count))
+    walk = walk_pa2_per_s[:, None, None] * np.minimum(time_s[:, None], time_s[None, :])
+    factor = np.asarray(np.linalg.cholesky(walk + np.diag(readings.noise_pa**2 / readings.count)))
     white = np.linalg.solve(factor, np.concatenate([*columns, target], axis=1))
-    return white.T @ white, -float(np.sum(np.log(np.diag(factor))))
+    return np.asarray(white.transpose(0, 2, 1) @ white), -_half_log_determinant(factor)
+
+
+def _half_log_determinant(factor: Array) -> Array:
+    """Give half the log determinant of L L^T."""
+    return np.asarray(np.sum(np.log(np.diagonal(factor, axis1=-2, axis2=-1)), axis=-1))
 
 
 def _scales(readings: Readings) -> Array:
@@ -159,36 +165,43 @@ def _scales(readings: Readings) -> Array:
 
 
 def _fit(
-    readings: Readings, inner: Array, scale: Array, family: Family, log_noise: float
+    readings: Readings, inner: Array, scale: Array, family: Family, log_noise: Array
 ) -> _Models:
     known, steps = readings.known.shape[1], readings.steps.shape[1]
     others = np.arange(FIRST_OTHER, FIRST_OTHER + known + steps)
     shared = np.concatenate([[0], others[known:], [LEAK], others[:known]]).astype(np.intp)
     models = len(family.columns)
     chosen = np.concatenate([np.tile(shared, (models, 1)), family.columns], axis=1)
-    prior = scale[chosen] ** -2.0
-    precision = inner[chosen[:, :, None], chosen[:, None, :]] + prior[:, :, None] * np.eye(
-        chosen.shape[1]
-    )
-    covariance = np.linalg.inv(precision)
-    projected = inner[chosen, -1]
-    mean = np.einsum("kij,kj->ki", covariance, projected)
-    misfit = inner[-1, -1] - np.einsum("ki,ki->k", mean, projected)
+    prior = np.eye(chosen.shape[1]) * (scale[chosen] ** -2.0)[:, None, :]
+    factor = np.linalg.cholesky(inner[:, chosen[:, :, None], chosen[:, None, :]] + prior)
+    mean = np.linalg.solve(factor, inner[:, chosen, -1][..., None])[..., 0]
+    misfit = inner[:, -1, -1, None] - np.sum(mean**2, axis=2)
     # Half-normal densities are 2 / (scale sqrt(2 pi)) at 0; the integral brings sqrt(2 pi) back.
-    occam = family.log_chance + log_noise
+    occam = family.log_chance + np.sum(np.log(2.0 / scale[chosen[:, 2 + steps :]]), axis=1)
     if family.growths:
         shares = growth_shares(readings.onset_s, float(readings.time_s[-1]))
-        occam = occam + np.log(shares)[family.columns[:, -1] - FIRST_GROWTH]
-    occam += np.sum(np.log(2.0 / scale[chosen[:, 2 + steps :]]), axis=1)
-    log_chance = occam - 0.5 * misfit - 0.5 * np.linalg.slogdet(precision)[1]
+        occam += np.log(shares)[family.columns[:, -1] - FIRST_GROWTH]
+    log_chance = occam + log_noise[:, None] - 0.5 * misfit - _half_log_determinant(factor)
     free = 1 + steps
-    return _Models(family, chosen, log_chance, mean[:, free:], covariance[:, free:, free:])
+    return _Models(
+        family,
+        np.tile(chosen, (len(inner), 1)),
+        log_chance.reshape(-1),
+        _flat(np.asarray(factor))[:, free:, free:],
+        _flat(np.asarray(mean))[:, free:],
+    )
+
+
+def _flat(by_noise: Array) -> Array:
+    """Join the axes of noise and models."""
+    return by_noise.reshape(-1, *by_noise.shape[2:])
 
 
 def _reached(fitted: list[_Models]) -> float:
     """Give the chance of the likeliest model that some amplitudes of at least 0 belong to."""
     found = -np.inf
-    for models in fitted:
+    for family in fitted:
+        models = family.above(found)
         share = np.mean(_possible(models.family, _points(models, DRAWS // 4)), axis=1)
         possible = share > 0.0
         if np.any(possible):
@@ -198,14 +211,15 @@ def _reached(fitted: list[_Models]) -> float:
 
 def _points(models: _Models, count: int) -> Array:
     """Draw from the uncut Gaussians: shape (models, count, parameters)."""
-    factor = np.linalg.cholesky(models.covariance)
-    points = normal_points(DRAWS, models.mean.shape[1])[:count]
-    return np.asarray(models.mean[:, None, :] + points @ factor.transpose(0, 2, 1))
+    points = normal_points(DRAWS, models.whitened_mean.shape[1])[:count]
+    return np.asarray((models.whitened_mean[:, None, :] + points) @ np.linalg.inv(models.factor))
 
 
 def _possible(family: Family, drawn: Array) -> npt.NDArray[np.bool_]:
     """Tell which draws are possible: nothing below 0, no transient that fills the bag."""
-    held = np.all(drawn >= 0.0, axis=2)
+    held = drawn[:, :, 0] >= 0.0
+    for amplitude in range(1, drawn.shape[2]):
+        held &= drawn[:, :, amplitude] >= 0.0
     if family.transients:
         first = drawn.shape[2] - family.transients - family.growths
         settled = drawn[:, :, first : first + family.transients]

@@ -5,6 +5,7 @@ Pure. Bounded: `DIFFERENCES_KEPT` differences, sorted afresh ever more rarely.
 
 from __future__ import annotations
 
+import math
 from statistics import median
 
 DIFFERENCES_KEPT = 400
@@ -85,4 +86,4 @@ def _spread_pa(off_pa: list[float]) -> float:
     Where most differences are alike (coarse step) the median says nothing; the mean square does.
     """
     spread = median(off_pa) * MAD_TO_SIGMA / 2.0**0.5
-    return spread or (sum(d**2 for d in off_pa) / len(off_pa) / 2.0) ** 0.5
+    return spread or math.sqrt(sum(d * d for d in off_pa) / len(off_pa) / 2.0)

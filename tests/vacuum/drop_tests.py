@@ -19,8 +19,9 @@ Array = npt.NDArray[np.float64]
 LIMIT_PA_PER_S = 3386.389 / 300.0
 """1 inHg in 5 min, with the inch of mercury of NIST SP 811 (from memory)."""
 BAG_LIMIT_PA = 15000.0
-LOOK_EVERY_S = 15.0
-"""The core looks every five; a third of the looks is a third of the time that a test takes."""
+LOOK_EVERY_S, LOOK_DECIDED_S = 15.0, 60.0
+"""The core looks every five; a third of the looks is a third of the time that a test takes. A
+verdict that stands is looked at ever so often, lest it turn wrong."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,7 +95,7 @@ def span_of(
 
 
 class Watched:
-    """A bag watch with its valve shut at 0 s, looked at every fifteen seconds."""
+    """A bag watch with its valve shut at 0 s, looked at ever so often."""
 
     def __init__(self, limit_pa_per_s: float = LIMIT_PA_PER_S) -> None:
         self.bag = BagWatch(BAG_LIMIT_PA, limit_pa_per_s)
@@ -106,9 +107,13 @@ class Watched:
         for t_s, p_pa in zip(map(float, time_s), map(float, pressure_pa), strict=True):
             while self._next_s <= t_s:
                 self.said += self.bag.look(self._next_s)
-                self._next_s += LOOK_EVERY_S
+                self._next_s += LOOK_DECIDED_S if self._is_decided else LOOK_EVERY_S
             self.bag.take(t_s, p_pa, None)
         return self
+
+    @property
+    def _is_decided(self) -> bool:
+        return self.bag.test is not None and self.bag.test.judgement.decided_s is not None
 
     def open(self, mark_s: float) -> LeakChecked:
         """Mark the valve open and give the last word."""
