@@ -153,6 +153,8 @@ class BagWatch:
         for reading in self._recent:
             if reading[0] >= time_s:
                 self.test.window.add(*reading)
+            elif reading[0] >= time_s - LATE_MARK_S:
+                self.test.window.before(reading[0], reading[1])
         return said
 
     def open(self, time_s: float, now_s: float) -> list[LeakChecked]:

@@ -16,6 +16,8 @@ from firmware_host.vacuum.reading_noise import ReadingNoise
 
 LATE_MARK_S = 30.0
 """A valve mark may come this late (the person's hands are full)."""
+PUMPED_PA = 50_000.0
+"""A bag below half an atmosphere was pumped down."""
 VALVE_BLIP_S = 5.0
 """After shutting, the gauge first sees the valve itself; left out."""
 MOST_BLOCKS = 64
@@ -69,6 +71,9 @@ class Span:
     temp_k: tuple[float | None, ...]
     noise_pa: float
     """One standard deviation of a single reading, learnt from this span's first differences."""
+    pumped: tuple[float, float] | None = None
+    """Time and pressure of the newest reading before the first block: a burst bag is full by then,
+    and only this one tells that it was ever pumped down. None where there is none."""
 
 
 Sample = tuple[float, float, float | None]
@@ -84,6 +89,7 @@ class IsolationWindow:
         self.last_s = start_s
         """Time of the newest reading; the start where there is none."""
         self._last_pa: float | None = None
+        self._pumped: tuple[float, float] | None = None
         self._blocks: list[Block] = []
         self._block_s = FIRST_BLOCK_S
         self._block_end_s = start_s
@@ -98,11 +104,19 @@ class IsolationWindow:
 
     def add(self, time_s: float, pressure_pa: float, temp_k: float | None) -> None:
         """Take one believed reading; after the fall has been seen nothing more is taken."""
-        if self.end_s is not None or time_s < self.start_s + VALVE_BLIP_S:
+        if self.end_s is not None:
+            return
+        if time_s < self.start_s + VALVE_BLIP_S:
+            self.before(time_s, pressure_pa)
             return
         held, self._held = self._held, (time_s, pressure_pa, temp_k)
         if held is not None and not self._stands_alone(held[1], pressure_pa):
             self._accept(held)
+
+    def before(self, time_s: float, pressure_pa: float) -> None:
+        """Take a reading from before the test, or from when the gauge saw the valve itself."""
+        if pressure_pa <= PUMPED_PA:
+            self._pumped = (time_s - self.start_s, pressure_pa)
 
     def noise_pa(self) -> float:
         """Noise of one reading: robust spread of first differences, and the converter's step."""
@@ -127,6 +141,7 @@ class IsolationWindow:
             samples=tuple(b.samples for b in blocks),
             temp_k=tuple(b.temp_sum_k / b.temp_samples if b.temp_samples else None for b in blocks),
             noise_pa=self.noise_pa(),
+            pumped=self._pumped,
         )
 
     def _stands_alone(self, held_pa: float, next_pa: float) -> bool:

@@ -14,6 +14,7 @@ from tests.vacuum.drop_tests import (
     LIMIT_PA_PER_S,
     Array,
     Gauge,
+    Watched,
     exponential,
     isolated,
     span_of,
@@ -203,6 +204,31 @@ def test_a_bag_that_fills_within_seconds_is_leaking(fill_s: float) -> None:
     found = estimated(time_s, Gauge().read(true, 2.0, np.random.default_rng(14)))
     assert found.chance_above_limit == pytest.approx(1.0, abs=0.005)
     assert found.low_pa_per_s > LIMIT_PA_PER_S
+
+
+def test_a_bag_that_bursts_late_is_leaking_by_what_it_gained_then() -> None:
+    """Sound for 250 s, then full within a block of 8 s, 95 kPa in it."""
+    time_s = np.arange(4.0, 304.0, 8.0)
+    true = np.where(time_s < 250.0, 6000.0 + 0.5 * time_s, 101325.0)
+    found = estimated(time_s, Gauge().read(true, 2.0, np.random.default_rng(16)))
+    assert found.chance_above_limit == 1.0
+    assert found.low_pa_per_s > 10.0 * LIMIT_PA_PER_S
+    least_pa_per_s = 95000.0 / 8.0 * (1.0 - 248.0 / 300.0)
+    assert found.low_pa_per_s <= least_pa_per_s <= found.high_pa_per_s
+
+
+def test_a_bag_that_was_full_before_the_first_reading_counts_as_leaking() -> None:
+    """Only the pressure before the mark tells that it was ever pumped down."""
+    time_s = times(60.0)
+    watched = Watched()
+    bag = watched.bag
+    for t_s, pressure in ((-3.0, 6000.0), (-1.0, 6000.0), (0.0, 6100.0)):
+        bag.take(t_s, pressure, None)
+    read = Gauge().read(np.full_like(time_s, 101325.0), 2.0, np.random.default_rng(17))
+    said = watched.take(time_s[1:], read[1:]).open(60.0)
+    assert said.verdict is Verdict.LEAKING
+    assert said.rise_low_pa_per_s is not None
+    assert said.rise_low_pa_per_s > 100.0 * LIMIT_PA_PER_S
 
 
 def test_a_bag_at_room_pressure_proves_nothing() -> None:
