@@ -16,7 +16,6 @@ from firmware_host.physics.gas import styrene_pressure_pa
 from firmware_host.vacuum.isolation import Span
 from firmware_host.vacuum.rise import estimate_rise
 from firmware_host.vacuum.track import BLOCK_S, Track
-from firmware_host.vacuum.verdict import SURE
 
 WINDOWS = (6, 12, 24, 60)
 SKIPPED = 4
@@ -29,6 +28,8 @@ STEEPER_SHARE = 0.7
 MOST_SPAN_BLOCKS = 48
 LEAST_JUDGED = 18
 JUDGE_EVERY, JUDGE_GROWTH = 6, 0.15
+SURE = 0.999
+"""An alarm wants more than a verdict: it is asked for all night, and nobody asked."""
 REFERENCE = 24
 STRAIGHT_SHARE = 0.5
 JUMP_BLOCKS = 2

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from firmware_host.model.events import Verdict
 from firmware_host.vacuum.rise import RiseEstimate
 
-SURE = 0.995
+SURE = 0.99
 """Chance that a verdict needs before it is spoken."""
 LIKELY = 0.9
 """A spoken verdict stands while it stays at least this likely."""
@@ -28,7 +28,7 @@ class Judgement:
 def judge(earlier: Judgement, estimate: RiseEstimate | None, now_s: float) -> Judgement:
     """Take one more look.
 
-    A verdict is first spoken at 99.5 %, stands while it keeps 90 %, and is taken back otherwise.
+    A verdict is first spoken at 99 %, stands while it keeps 90 %, and is taken back otherwise.
     """
     if estimate is None:
         return earlier

@@ -31,15 +31,15 @@ def judged(earlier: Judgement, estimate: RiseEstimate | None) -> Judgement:
     ("above", "verdict"),
     [
         (1.0, Verdict.LEAKING),
-        (0.995, Verdict.LEAKING),
-        (0.9949, Verdict.UNDECIDED),
+        (0.99, Verdict.LEAKING),
+        (0.9899, Verdict.UNDECIDED),
         (0.5, Verdict.UNDECIDED),
-        (0.0051, Verdict.UNDECIDED),
-        (0.005, Verdict.TIGHT),
+        (0.0101, Verdict.UNDECIDED),
+        (0.0099, Verdict.TIGHT),
         (0.0, Verdict.TIGHT),
     ],
 )
-def test_a_verdict_is_first_spoken_at_99_and_a_half_percent(above: float, verdict: Verdict) -> None:
+def test_a_verdict_is_first_spoken_at_99_percent(above: float, verdict: Verdict) -> None:
     decided_s = None if verdict is Verdict.UNDECIDED else 160.0
     assert judged(UNDECIDED, chance(above)) == Judgement(verdict=verdict, decided_s=decided_s)
 
