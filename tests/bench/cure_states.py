@@ -85,8 +85,13 @@ class Row:
     filter: dict[str, float]
 
     def __str__(self) -> str:
-        pairs = "  ".join(f"{self.rule[c]:5.1f} {self.filter[c]:5.1f}" for c in COLUMNS)
+        pairs = "  ".join(self._pair(column) for column in COLUMNS)
         return f"{self.cell:<10} {self.known_sd:4.2f} {self.parts:5d} {self.owed:4d}  {pairs}"
+
+    def _pair(self, column: str) -> str:
+        if column == "owed" and not self.owed:
+            return f"{'-':>5} {'-':>5}"
+        return f"{self.rule[column]:5.1f} {self.filter[column]:5.1f}"
 
 
 def run(seed: int, *, full: bool) -> Counted:
