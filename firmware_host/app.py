@@ -1,8 +1,9 @@
 """Composition root of the daemon: files in, parts put together, the loop run until told to stop.
 
 The only module that knows every part of the shell. A job that was cut off is judged once more from
-its record, so that the core stands where it stood; the time in between is noted as unseen. Ports
-are listened to before the core is loaded: that takes most of a start, and samples do not wait.
+its record, so that the core stands where it stood; the time in between is noted as unseen. There
+the ports are listened to before the core is loaded: that takes most of a start, and the part's
+samples do not wait. A new job begins when all of it can: its first mark must find an ear.
 """
 
 from __future__ import annotations
@@ -154,14 +155,15 @@ def _put_together(
     claims: Sequence[ClaimedPort],
     sinks: Sequence[Callable[[Snapshot], None]],
 ) -> Loop:
-    """Let the readers begin and join the parts; what is read until then waits in the inbox."""
+    """Join the parts and let the readers begin; what they read until it runs waits in the inbox."""
     groups = tuple(port.group for port in ports)
     timeline = Timeline(clock, place.zero_mono_s)
-    began_ms = timeline.now_ms()
     readers = _readers(claims, ports, timeline, inbox, stop)
-    for reader in readers:
-        reader.start()
-    # Loaded only now, while the readers listen already: see the top of this file.
+    began_ms = None
+    if place.last_s is not None:
+        began_ms = timeline.now_ms()
+        _start(readers)
+    # Loaded only now, while the readers of a job that goes on listen already: see the top.
     from firmware_host.core.monitor import Monitor
     from firmware_host.history.prior import with_prior
     from firmware_host.inputs.ticker import Ticker
@@ -171,7 +173,7 @@ def _put_together(
     from firmware_host.outputs.report_child import ReportChild
     from firmware_host.outputs.service import ServiceManager
 
-    return Loop(
+    loop = Loop(
         core=Monitor(
             with_prior(watch.job, place.learnt), groups, place.learnt, date_of(place.zero_wall)
         ),
@@ -187,6 +189,14 @@ def _put_together(
         stop=stop,
         began_ms=began_ms,
     )
+    if place.last_s is None:
+        _start(readers)
+    return loop
+
+
+def _start(readers: Sequence[PortThread]) -> None:
+    for reader in readers:
+        reader.start()
 
 
 def _leave(folder: Path) -> None:
