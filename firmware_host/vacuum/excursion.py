@@ -3,6 +3,7 @@
 Pure. Signatures, in the order in which they are asked:
 
     pump side rises above the bag          air comes back through a standing pump
+    both jump at once, faster than gas     the gauges: their supply or zero moved
     both rise together                     the pump moves less, or stands
     bag rises, pump side does not          hose pinched or blocked, valve shut by hand
     bag rises more than pump side          air comes in at the bag: a leak of shift / tau
@@ -10,6 +11,7 @@ Pure. Signatures, in the order in which they are asked:
 Without a gauge at the pump the shape must do: behind a pump that pulls as before, a leak reaches
 its new level within a few tau; what goes on rising is not being pumped, what takes longer is a
 pump that pulls less. A hand on the valve looks like a pinched hose, so that one waits longest.
+What the room's own pressure may do to gauges that read against it is no pump's and no leak's.
 """
 
 from __future__ import annotations
@@ -22,6 +24,8 @@ from firmware_host.vacuum.track import BLOCK_S, Track
 
 CONFIRM_BLOCKS = 8
 """A valve mark may come half a minute late; gas shared with a second bag is pumped off again."""
+FRESH_SHARE = 0.5
+"""A level that has just left what was confirmed is awaited anew, however long it was up before."""
 HAND_BLOCKS = 120
 """A drop test that nobody marked lasts as long as ten minutes."""
 SLOW_BLOCKS = 60
@@ -33,6 +37,11 @@ GRADUAL_TAUS, GRADUAL_BLOCKS = 15.0, 30
 GAUGE_PA = 35.0
 """Swing of the difference of two gauges over minutes."""
 LEAST_PUMP_PA = 220.0
+BAROMETER_PA_PER_S = 0.06
+"""A little more than 6 hPa in three hours: "very rapidly" in the terms of the Met Office's shipping
+forecast (from memory)."""
+MOST_SAG_PA = 3000.0
+"""Three hundredths of a gauge's range; more is air, or a lead that came off."""
 LEAST_CUT_PA = 260.0
 APART_NOISES, TOGETHER_NOISES = 2.6, 1.3
 """Swings of the gauges' difference: beyond the first the bag stands out; for the pump to be blamed
@@ -42,6 +51,8 @@ MOST_APART_SHARE, SHUT_APART_SHARE = 0.15, 0.25
 is asked where the rise is one that a drop test has seen."""
 TAU_ERROR = 1.25
 """How far off tau may be."""
+JUMP_TAU_S, JUMP_SHARE = 10.0, 0.8
+"""Two blocks of an exponential of ten seconds make 0.63 of it."""
 OPENED_PA, RELEASE_BLOCKS, ROOM_PA = 60_000.0, 30, 92_000.0
 """Above the first the bag may have been opened, and the mark is awaited; near room pressure it is
 open, by hand or torn, and its level says nothing of a leak."""
@@ -58,6 +69,7 @@ class Cause(StrEnum):
     PUMP_WEAK = "pump_weak"
     CUT_OFF = "cut_off"
     NO_START = "no_start"
+    GAUGES = "gauges"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,7 +86,11 @@ class Known:
 class Excursion:
     """One rise of the level above where it had been."""
 
-    def __init__(self, base_bag_pa: float, base_pump_pa: float | None, error_pa: float) -> None:
+    def __init__(
+        self, base_bag_pa: float, base_pump_pa: float | None, error_pa: float, age_blocks: int = 0
+    ) -> None:
+        """Begin; `age_blocks` is how long ago the base was read."""
+        self.age_blocks = age_blocks
         self.base_bag_pa = base_bag_pa
         self.base_pump_pa = base_pump_pa
         self.error_pa = error_pa
@@ -87,10 +103,12 @@ class Excursion:
     def look(self, bag: Track, pump: Track | None, known: Known) -> Cause:
         """Judge once more, a block later."""
         self.blocks += 1
+        self.age_blocks += 1
         recent = min(12, CONFIRM_BLOCKS, len(bag))
         self.size_pa = bag.mean(recent) - self.base_bag_pa
         self.least_size_pa = self.size_pa - 1.5 * self.error_pa
         ripe = self.cause is Cause.UNKNOWN and self.blocks >= CONFIRM_BLOCKS
+        ripe = ripe and bag.last() - bag.mean(recent) < FRESH_SHARE * self.size_pa
         highest_pa = OPENED_PA if self.blocks < RELEASE_BLOCKS else ROOM_PA
         if ripe and bag.last() < highest_pa and self._stays(bag):
             self.cause = self._judge(bag, pump, recent, known)
@@ -118,12 +136,16 @@ class Excursion:
         least_apart_pa = min(max(APART_NOISES * noise_pa, 0.1 * self.size_pa), 500.0)
         if self._pulls_as_before(bag, known):
             least_apart_pa = max(LEAST_APART_PA, LEAST_APART_SHARE * self.size_pa)
+        large = self.size_pa > max(LEAST_PUMP_PA, 5.0 * noise_pa)
+        if large and abs(apart_pa) <= least_apart_pa and self._jumped(bag, pump, known):
+            return Cause.GAUGES
         if apart_pa <= least_apart_pa:
             # A leak that still creeps moves both as well: the bag must hardly stand out.
             seen = known.last_leak is not None and self._rises_shut(bag, known)
             most_apart_pa = (SHUT_APART_SHARE if seen else MOST_APART_SHARE) * self.size_pa
             together = apart_pa + TOGETHER_NOISES * noise_pa < most_apart_pa
-            both = together and self.size_pa > max(LEAST_PUMP_PA, 5.0 * noise_pa)
+            least_pa = max(LEAST_PUMP_PA, 5.0 * noise_pa) + self._barometer_pa
+            both = together and self.size_pa > least_pa
             return Cause.PUMP_WEAK if both else Cause.UNKNOWN
         if pump_pa > max(1.5 * noise_pa, 0.05 * self.size_pa) or self._came_fast(bag, known):
             return self._leak_or_unknown(known)
@@ -131,6 +153,22 @@ class Excursion:
         if waited and pump_pa < max(noise_pa, 0.05 * self.size_pa) and self._rises_shut(bag, known):
             return Cause.CUT_OFF
         return Cause.UNKNOWN
+
+    @property
+    def _barometer_pa(self) -> float:
+        """How much the room's pressure may have moved since the base."""
+        return BAROMETER_PA_PER_S * self.age_blocks * BLOCK_S
+
+    def _jumped(self, bag: Track, pump: Track, known: Known) -> bool:
+        """Tell whether both went up from one block to the next and have stayed: no gas does that.
+
+        Behind a pump the level follows within tau, so only a tau of some blocks tells.
+        """
+        if known.tau_s < JUMP_TAU_S or self.size_pa > MOST_SAG_PA:
+            return False
+        return all(
+            _leap(track, self.blocks + 6) > JUMP_SHARE * self.size_pa for track in (bag, pump)
+        )
 
     def _rises_shut(self, bag: Track, known: Known) -> bool:
         """Tell whether a drop test has seen such a rise; a gauge that drifts has its own."""
@@ -146,7 +184,7 @@ class Excursion:
     def _by_shape(self, bag: Track, known: Known) -> Cause:
         """Judge by the bag alone."""
         wait = round(8.0 * known.tau_s / BLOCK_S) + 12
-        if self.blocks < min(wait, SLOW_BLOCKS):
+        if self.blocks < min(wait, SLOW_BLOCKS) or self.size_pa < self._barometer_pa:
             return Cause.UNKNOWN
         recent = min(self.blocks, RISE_BLOCKS)
         rise = bag.slope_per_s(recent)
@@ -192,3 +230,9 @@ class Excursion:
         least = self.least_size_pa / (TAU_ERROR * known.tau_s)
         leak = least + (known.last_leak.rise_pa_per_s if known.last_leak is not None else 0.0)
         return Cause.LEAK if leak > known.limit_pa_per_s else Cause.UNKNOWN
+
+
+def _leap(track: Track, blocks: int) -> float:
+    """Give the largest rise over two neighbouring blocks: a jump may fall into one of them."""
+    most = min(len(track) - 2, blocks)
+    return max((track.last(k) - track.last(k + 2) for k in range(most)), default=0.0)

@@ -271,7 +271,8 @@ class FlowWatch:
         base_pump = None
         if len(self._pump_level) == len(self._level):
             base_pump = self._pump_level.mean(shift.base_blocks, shift.base_skipped)
-        self._excursion = Excursion(shift.base_pa, base_pump, shift.error_pa)
+        age = shift.base_skipped + shift.base_blocks // 2
+        self._excursion = Excursion(shift.base_pa, base_pump, shift.error_pa, age)
         self._excursion.blocks = max(shift.blocks - 4, 0)
 
     def _follow_excursion(self, found: Excursion, given: Given) -> None:
@@ -284,6 +285,8 @@ class FlowWatch:
         cause = found.look(self._level, self._pump_level if len(self._pump_level) else None, known)
         if found.is_over(self._level):
             self._came_back()
+        elif cause is Cause.GAUGES:
+            self._reset_level()
         elif cause is Cause.LEAK:
             self.leak = self._running_leak(found, known)
             self.leak_how = "pump running"

@@ -33,6 +33,12 @@ MUST_SAY: dict[str, frozenset[str]] = {
     "hose_pinched": frozenset({"pump_trouble"}),
     "pot_fills": frozenset({"pump_trouble"}),
     "valve_left_shut": frozenset({"pump_trouble"}),
+    "barometer_falls": frozenset(),
+    "supply_sags": frozenset(),
+    "pleat_over_gauge": frozenset(),
+    "film_lifts_when_cured": frozenset({"bag_leaking"}),
+    "form_leaks": frozenset({"bag_leaking"}),
+    "fitting_moved": frozenset({"bag_leaking"}),
 }
 """Alarms that each must raise; any other is as wrong as a missing one."""
 SHORT = ("valve_left_shut",)
