@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Protocol
 
 from tests.bench import (
+    arrival_cost,
     convert_cost,
     cure_accuracy,
     cure_states,
@@ -73,6 +74,7 @@ BENCHES: dict[str, Bench] = {
         steady_cost,
         wire_cost,
         convert_cost,
+        arrival_cost,
         panel_cpu,
         panel_start,
         puback,
