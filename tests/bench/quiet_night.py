@@ -28,7 +28,7 @@ from tests.system.room import Room
 from tests.system.scenarios import event, mark, step
 
 NAME = "quiet_night"
-FULL_RATE, SAMPLE_RATE = 60.0, 300.0
+FULL_RATE, SAMPLE_RATE = 60.0, 120.0
 PERIOD_S = 1.0
 DROP_OUT_S = 20.0
 NOISE_PA = 0.15 * 3386.389 / 3.0
