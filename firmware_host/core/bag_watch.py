@@ -12,7 +12,9 @@ from dataclasses import dataclass, field
 
 from firmware_host.model.events import LeakChecked
 from firmware_host.model.snapshot import DropTestView
-from firmware_host.vacuum.isolation import LATE_MARK_S, IsolationWindow
+from firmware_host.vacuum.hinge import HingeWatch
+from firmware_host.vacuum.isolated_rate import Rate
+from firmware_host.vacuum.isolation import LATE_MARK_S, VALVE_BLIP_S, IsolationWindow
 from firmware_host.vacuum.rise import RiseEstimate, estimate_rise
 from firmware_host.vacuum.verdict import Judgement, judge
 
@@ -35,10 +37,19 @@ class DropTest:
     number: int
     window: IsolationWindow
     limit_pa_per_s: float
+    hinge: HingeWatch
     judgement: Judgement = field(default_factory=Judgement)
     estimate: RiseEstimate | None = None
     next_look_s: float = 0.0
     end_s: float | None = None
+
+    def add(self, time_s: float, pressure_pa: float, laminate_k: float | None) -> Rate | None:
+        """Take a reading; gives the leak that opened just now."""
+        self.window.add(time_s, pressure_pa, laminate_k)
+        since_s = time_s - self.window.start_s
+        if since_s < VALVE_BLIP_S or self.window.end_s is not None:
+            return None
+        return self.hinge.add(since_s, pressure_pa)
 
     def look(self, now_s: float) -> bool:
         """Judge afresh when it is time to; tells whether the verdict changed."""
@@ -116,6 +127,8 @@ class BagWatch:
         self._drop_limit = drop_limit_pa_per_s
         self.test: DropTest | None = None
         """The test that runs, or the last one."""
+        self.opened: Rate | None = None
+        """A leak that opened while the valve was shut, until somebody has taken note of it."""
         self.was_below = False
         self.above_since_s: float | None = None
         """Since when the bag has been above its limit, after it was once below."""
@@ -131,7 +144,7 @@ class BagWatch:
         self._level(time_s, pressure_pa)
         self._recent.append((time_s, pressure_pa, laminate_k))
         if self.test is not None and self.test.end_s is None:
-            self.test.window.add(time_s, pressure_pa, laminate_k)
+            self.opened = self.test.add(time_s, pressure_pa, laminate_k) or self.opened
 
     @property
     def newest_pa(self) -> float | None:
@@ -148,11 +161,13 @@ class BagWatch:
         """Begin a test; one that still runs ends here."""
         said = self._close(now_s, time_s)
         self._tests += 1
-        self.test = DropTest(self._tests, IsolationWindow(time_s), self._drop_limit)
+        hinge = HingeWatch(self._drop_limit)
+        self.test = DropTest(self._tests, IsolationWindow(time_s), self._drop_limit, hinge)
+        self.opened = None
         self.test.next_look_s = time_s + 3.0 * LOOK_EVERY_S
         for reading in self._recent:
             if reading[0] >= time_s:
-                self.test.window.add(*reading)
+                self.opened = self.test.add(*reading) or self.opened
             elif reading[0] >= time_s - LATE_MARK_S:
                 self.test.window.before(reading[0], reading[1])
         return said

@@ -7,6 +7,8 @@ laminate, so a leak then ranks lower, and the text says why.
 
 from __future__ import annotations
 
+import math
+
 from firmware_host.config.schema import JobDescription
 from firmware_host.core.alarm_board import AlarmBoard
 from firmware_host.core.bag_watch import BagWatch
@@ -56,6 +58,8 @@ class FlowRules:
         self.flow = FlowWatch(job.bag.drop_limit_pa_per_s)
         self._start = StartProof()
         self._bag_pa: float | None = None
+        self._opened_s = -math.inf
+        """When a leak last opened in a drop test: what was tight before says nothing of it."""
 
     def block(
         self, now_s: float, bag_pa: float | None, pump_pa: float | None
@@ -71,10 +75,20 @@ class FlowRules:
             return []
         return [*self._leaking(now_s, bag_pa), *self._trouble(now_s)]
 
+    def each_second(self, now_s: float) -> list[AlarmChanged]:
+        """Call a leak that opened in a drop test at once."""
+        opened, self._bag.opened = self._bag.opened, None
+        if opened is None or not self._given().watched:
+            return []
+        self._opened_s = now_s
+        self.flow.opened(opened)
+        return self._leaking(now_s, None)
+
     def after_test(self, test: LeakChecked, now_s: float) -> list[AlarmChanged]:
         """Follow a drop test that came to a verdict."""
         self._test = test
-        if test.verdict is Verdict.TIGHT and test.final:
+        opened = self.flow.leak is not None and self._opened_s >= test.start_s
+        if test.verdict is Verdict.TIGHT and test.final and not opened:
             self.flow.forget_leak()
         return self._leaking(now_s, None)
 

@@ -71,6 +71,7 @@ class Rules:
         """Judge what must be said within seconds."""
         return [
             *self._vacuum_lost(now_s, bag_known=bag_known),
+            *self.flow.each_second(now_s),
             *self._exotherm_late(now_s),
             *self._exotherm_stalled(now_s),
         ]

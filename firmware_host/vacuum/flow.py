@@ -82,6 +82,10 @@ class FlowWatch:
         self.leak = None
         self._reset_level()
 
+    def opened(self, rate: Rate) -> None:
+        """Take in a leak that opened while a drop test ran."""
+        self.leak, self.leak_how, self._steady = rate, "drop test", 0
+
     def block(self, bag_pa: float | None, pump_pa: float | None, given: Given) -> None:
         """Take the means of one block."""
         if not given.watched:
