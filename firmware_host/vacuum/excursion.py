@@ -29,7 +29,8 @@ FRESH_SHARE = 0.5
 HAND_BLOCKS = 120
 """A drop test that nobody marked lasts as long as ten minutes."""
 SLOW_BLOCKS = 60
-RISE_BLOCKS = 36
+LEAST_RISE_BLOCKS, RISE_BLOCKS = 18, 36
+"""Whether a level still rises is asked of the newer half of the time: the older holds the rise."""
 SLOWER_TAUS = 1.9
 """From a fifth to four fifths an exponential takes ln 4 = 1.39 tau; tau is known to a quarter."""
 GRADUAL_TAUS, GRADUAL_BLOCKS = 15.0, 30
@@ -186,7 +187,7 @@ class Excursion:
         wait = round(8.0 * known.tau_s / BLOCK_S) + 12
         if self.blocks < min(wait, SLOW_BLOCKS) or self.size_pa < self._barometer_pa:
             return Cause.UNKNOWN
-        recent = min(self.blocks, RISE_BLOCKS)
+        recent = min(max(self.blocks // 2, LEAST_RISE_BLOCKS), RISE_BLOCKS)
         rise = bag.slope_per_s(recent)
         mean_rise = self.size_pa / (self.blocks * BLOCK_S)
         sure = rise > 3.0 * slope_error_pa_per_s(recent, known.noise_pa)
