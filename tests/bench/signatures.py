@@ -77,7 +77,7 @@ class Table:
     def table(self) -> str:
         """One line a scenario."""
         return "\n".join(
-            f"{one.name:<16}{'pass' if one.is_right else 'FAIL':<6}"
+            f"{one.name:<22}{'pass' if one.is_right else 'FAIL':<6}"
             + ("; ".join(f"{a.name} at {a.time_s:.0f} s" for a in one.alarms) or "nothing said")
             for one in self.played
         )
