@@ -7,7 +7,8 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from firmware_host.vacuum.hinge import MEANS, HingeWatch, Rate
+from firmware_host.vacuum.hinge import MEANS, HingeWatch
+from firmware_host.vacuum.isolated_rate import Rate
 from tests.vacuum.drop_tests import LIMIT_PA_PER_S, Array, exponential
 
 SIGMA_PA = 20.0
