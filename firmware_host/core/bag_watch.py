@@ -161,8 +161,9 @@ class BagWatch:
         """Begin a test; one that still runs ends here."""
         said = self._close(now_s, time_s)
         self._tests += 1
-        hinge = HingeWatch(self._drop_limit)
-        self.test = DropTest(self._tests, IsolationWindow(time_s), self._drop_limit, hinge)
+        window = IsolationWindow(time_s)
+        hinge = HingeWatch(self._drop_limit, window.noise)
+        self.test = DropTest(self._tests, window, self._drop_limit, hinge)
         self.opened = None
         self.test.next_look_s = time_s + 3.0 * LOOK_EVERY_S
         for reading in self._recent:

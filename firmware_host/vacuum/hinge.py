@@ -56,12 +56,11 @@ class _Detector:
 
 
 class HingeWatch:
-    """Follows one shut bag."""
+    """Follows one shut bag; `noise` is what somebody else learns of its gauge."""
 
-    def __init__(self, limit_pa_per_s: float) -> None:
+    def __init__(self, limit_pa_per_s: float, noise: ReadingNoise) -> None:
         self._limit = limit_pa_per_s
-        self._noise = ReadingNoise()
-        self._last_pa: float | None = None
+        self._noise = noise
         self._means: deque[float] = deque(maxlen=MEANS)
         self._seconds: deque[int] = deque(maxlen=MEANS)
         self._second = -1
@@ -72,9 +71,6 @@ class HingeWatch:
 
     def add(self, time_s: float, pressure_pa: float) -> Rate | None:
         """Take a believed reading; gives the leak that opened, once a second at most."""
-        if self._last_pa is not None:
-            self._noise.learn(pressure_pa - self._last_pa)
-        self._last_pa = pressure_pa
         second = math.floor(time_s)
         found = None
         if second != self._second:

@@ -98,7 +98,7 @@ class IsolationWindow:
         """The newest reading, until its successor shows that it does not stand alone."""
         self._before_gap: tuple[float, float] | None = None
         """End of what was seen before a silence, and the level there."""
-        self._noise = ReadingNoise()
+        self.noise = ReadingNoise()
         self._highest_pa = float("-inf")
         """No reading that is pending lies above this."""
 
@@ -118,10 +118,6 @@ class IsolationWindow:
         if pressure_pa <= PUMPED_PA:
             self._pumped = (time_s - self.start_s, pressure_pa)
 
-    def noise_pa(self) -> float:
-        """Noise of one reading: robust spread of first differences, and the converter's step."""
-        return self._noise.noise_pa
-
     def span(self, trim_end_s: float | None = None) -> Span | None:
         """Return what was seen so far, up to `trim_end_s`; None with fewer than three blocks."""
         end_s = self.end_s if self.end_s is not None else self.last_s
@@ -140,7 +136,7 @@ class IsolationWindow:
             pressure_pa=tuple(b.pressure_sum_pa / b.samples for b in blocks),
             samples=tuple(b.samples for b in blocks),
             temp_k=tuple(b.temp_sum_k / b.temp_samples if b.temp_samples else None for b in blocks),
-            noise_pa=self.noise_pa(),
+            noise_pa=self.noise.noise_pa,
             pumped=self._pumped,
         )
 
@@ -150,12 +146,12 @@ class IsolationWindow:
         if before_pa is None:
             return False
         jump = abs(held_pa - 0.5 * (before_pa + next_pa))
-        return jump > self._noise.least_spike_pa and abs(next_pa - before_pa) <= 0.5 * jump
+        return jump > self.noise.least_spike_pa and abs(next_pa - before_pa) <= 0.5 * jump
 
     def _accept(self, sample: Sample) -> None:
         time_s, pressure_pa, _ = sample
         if self._last_pa is not None:
-            self._noise.learn(pressure_pa - self._last_pa)
+            self.noise.learn(pressure_pa - self._last_pa)
             if time_s - self.last_s > GAP_S and self._before_gap is None:
                 self._before_gap = (self.last_s, self._newest_level_pa())
         self.last_s, self._last_pa = time_s, pressure_pa
@@ -166,7 +162,7 @@ class IsolationWindow:
         if self._before_gap is not None:
             self._look_across_gap(*self._before_gap)
         # Only a reading well below one that is pending can be the last of a fall.
-        elif self._highest_pa - pressure_pa > self._noise.least_fall_pa:
+        elif self._highest_pa - pressure_pa > self.noise.least_fall_pa:
             self._look_for_fall(time_s)
         while pending and pending[0][0] < time_s - KEPT_S:
             self._store(pending.popleft())
@@ -179,7 +175,7 @@ class IsolationWindow:
         past = [p for t, p, _ in self._pending if time_s - PAST_FROM_S <= t <= time_s - PAST_TO_S]
         if len(past) < RECENT_SAMPLES or len(self._pending) < 2 * RECENT_SAMPLES:
             return
-        level, needed = median(past), self._noise.least_fall_pa
+        level, needed = median(past), self.noise.least_fall_pa
         if level - self._newest_level_pa() > needed:
             self._end_before_fall(level - needed / 2.0)
 
@@ -189,7 +185,7 @@ class IsolationWindow:
         if len(after) < RECENT_SAMPLES:
             return
         self._before_gap = None
-        if level_pa - median(after) > self._noise.least_fall_pa:
+        if level_pa - median(after) > self.noise.least_fall_pa:
             self._pending = deque(sample for sample in self._pending if sample[0] <= gap_s)
             self.end_s = gap_s
 

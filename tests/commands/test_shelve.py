@@ -16,18 +16,8 @@ from firmware_host.model.events import AlarmState
 from firmware_host.model.snapshot import AlarmView
 from firmware_host.outputs.status_socket import Asked, StatusSocket
 from tests.commands.spoken import Say
-from tests.dashboard.parts import snapshot
+from tests.dashboard.parts import LOST, snapshot
 
-LOST = AlarmView(
-    id="vacuum_lost-1",
-    name="vacuum_lost",
-    channel=None,
-    state=AlarmState.ACTIVE,
-    priority="high",
-    raised_s=60.0,
-    text="the bag is open",
-    action="close it",
-)
 FIRST = replace(LOST, id="sensor_fault-part1-1", name="sensor_fault", channel="part1")
 SECOND = replace(FIRST, id="sensor_fault-part2-3", channel="part2")
 ALARMS = (LOST, FIRST, SECOND)

@@ -9,6 +9,7 @@ import pytest
 
 from firmware_host.vacuum.hinge import MEANS, HingeWatch
 from firmware_host.vacuum.isolated_rate import Rate
+from firmware_host.vacuum.isolation import IsolationWindow
 from tests.vacuum.drop_tests import LIMIT_PA_PER_S, Array, exponential
 
 SIGMA_PA = 20.0
@@ -19,9 +20,11 @@ UNTIL_S = OPENED_S + WATCHED_S
 def told(
     time_s: Array, pressure_pa: Array, limit_pa_per_s: float = LIMIT_PA_PER_S
 ) -> list[tuple[float, Rate]]:
-    watch = HingeWatch(limit_pa_per_s)
+    window = IsolationWindow(0.0)
+    watch = HingeWatch(limit_pa_per_s, window.noise)
     found = []
     for t_s, p_pa in zip(time_s.tolist(), pressure_pa.tolist(), strict=True):
+        window.add(t_s, p_pa, None)
         rate = watch.add(t_s, p_pa)
         if rate is not None:
             found.append((t_s, rate))

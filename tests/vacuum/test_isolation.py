@@ -186,7 +186,7 @@ def test_noise_is_learnt_from_the_readings_and_a_steep_rise_is_none() -> None:
     time_s = times(300.0)
     for leak in (0.0, 60.0):
         read = Gauge().read(isolated(time_s, leak, still), 2.0, np.random.default_rng(4))
-        assert window_of(time_s, read).noise_pa() == pytest.approx(20.0, rel=0.25)
+        assert window_of(time_s, read).noise.noise_pa == pytest.approx(20.0, rel=0.25)
 
 
 def test_noise_of_a_coarse_gauge_is_never_below_what_its_step_hides() -> None:
@@ -195,7 +195,7 @@ def test_noise_of_a_coarse_gauge_is_never_below_what_its_step_hides() -> None:
         isolated(time_s, 0.3, still), 2.0, np.random.default_rng(4)
     )
     # LSB / sqrt(12): the error of rounding, uniform over one step.
-    assert window_of(time_s, read).noise_pa() >= 26.9 / 12.0**0.5
+    assert window_of(time_s, read).noise.noise_pa >= 26.9 / 12.0**0.5
 
 
 @pytest.mark.parametrize(("leak", "verdict"), [(0.3, Verdict.TIGHT), (30.0, Verdict.LEAKING)])
