@@ -85,6 +85,7 @@ class ChannelWatch:
         "_told",
         "channel",
         "fault",
+        "fresh",
         "heard_s",
         "mean",
         "run",
@@ -114,6 +115,8 @@ class ChannelWatch:
         """False while a witness keeps the channel accused."""
         self._told = False
         self.run = CodeRun()
+        self.fresh = False
+        """Whether the last block held a reading of its own."""
         self.mean: float | None = None
         """Mean of the last block, believed or not; of a slow channel its newest reading."""
 
@@ -249,7 +252,8 @@ class ChannelWatch:
         A channel that is read more seldom than blocks close keeps its newest reading until it
         would be blank: it is slow, not silent.
         """
-        if self._block_n:
+        self.fresh = self._block_n > 0
+        if self.fresh:
             self.mean = self._block_sum / self._block_n
         elif now_s - self.heard_s > max(BLANK_PERIODS * period_s, BLANK_LEAST_S):
             self.mean = None

@@ -62,10 +62,10 @@ class FlowRules:
         """When a leak last opened in a drop test: what was tight before says nothing of it."""
 
     def block(
-        self, now_s: float, bag_pa: float | None, pump_pa: float | None
+        self, now_s: float, bag_pa: float | None, pump_pa: float | None, *, fresh: bool = True
     ) -> list[AlarmChanged]:
-        """Take the block means of bag and pump side."""
-        self.flow.block(bag_pa, pump_pa, self._given())
+        """Take the block means of bag and pump side; fresh where the bag was read in this block."""
+        self.flow.block(bag_pa, pump_pa, self._given(fresh=fresh))
         self._prove_start(now_s, bag_pa, pump_pa)
         self._bag_pa = bag_pa
         if self._state.phase in ENDED:
@@ -110,7 +110,7 @@ class FlowRules:
         pulled_s = None if pump_on_s is None else now_s - max(pump_on_s, self._state.since_s)
         self._start.block(bag_pa, pump_pa, pulled_s)
 
-    def _given(self) -> Given:
+    def _given(self, *, fresh: bool = True) -> Given:
         bag, band = self._bag, self._job.bag.pump_cycle_mbar
         test = bag.test
         return Given(
@@ -120,6 +120,7 @@ class FlowRules:
             band_pa=(band[0] * 100.0, band[1] * 100.0) if band is not None else None,
             last_leak=_leak_of(self._test),
             laminate_k=self._cure.laminate_k(),
+            fresh=fresh,
         )
 
     def _leaking(self, now_s: float, bag_pa: float | None) -> list[AlarmChanged]:

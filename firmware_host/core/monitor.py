@@ -276,7 +276,9 @@ class Monitor:
         said += self.rules.after_tests(tests, now_s)
         pump = self._pump_watch
         pump_pa = None if pump is None or pump.blind else pump.mean
-        said += self.rules.flow.block(now_s, bag_pa, pump_pa)
+        bag = self._bag_watch
+        fresh = bag is None or bag.fresh
+        said += self.rules.flow.block(now_s, bag_pa, pump_pa, fresh=fresh)
         said += self.rules.each_block(now_s, self._believed(temps, (Role.PART, Role.MOULD)))
         return said + self.rules.cups(now_s, self._believed(temps, (Role.CUP,)))
 

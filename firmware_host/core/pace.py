@@ -1,11 +1,16 @@
-"""Time between frames of a group: stated by the bench file, or learnt from the first frames."""
+"""Time between frames of a group: stated by the bench file, or learnt from the first frames.
+
+A log does not state its own, and nothing is late before the pace is known: a row a minute is no
+silence. Whether a channel was silent meanwhile shows as soon as three intervals have come.
+"""
 
 from __future__ import annotations
 
+import math
 from statistics import median
 
 LEARN_FROM = 16
-UNTIL_LEARNT_S = 2.0
+UNTIL_LEARNT_S = math.inf
 LEAST_INTERVALS = 3
 
 

@@ -3,14 +3,17 @@
 Pure. Fed one block mean every five seconds. While the pump pulls, the level is watched
 (`shift.py`), and what raised it is told apart (`excursion.py`). While nothing pulls, between two
 starts of a cycling pump, in a drop test or after the pump was switched off, the rise is
-(`isolated_rate.py`). A fall of the pressure ends a rise and teaches how fast the pump pulls.
+(`isolated_rate.py`). A fall of the pressure ends a rise and teaches how fast the pump pulls. Where
+readings come more seldom than blocks, what repeats teaches nothing (`cadence.py`).
 """
 
 from __future__ import annotations
 
+from collections import deque
 from dataclasses import dataclass
 
 from firmware_host.vacuum.band import Band, BandWatch
+from firmware_host.vacuum.cadence import Cadence
 from firmware_host.vacuum.excursion import Cause, Excursion, Known
 from firmware_host.vacuum.isolated_rate import IsolatedRate, Rate
 from firmware_host.vacuum.pull_down import pull_down_tau_s
@@ -46,6 +49,8 @@ class Given:
     band_pa: tuple[float, float] | None
     last_leak: Rate | None
     laminate_k: float | None
+    fresh: bool = True
+    """Whether the bag was read in this block; else its newest reading is held."""
 
 
 class FlowWatch:
@@ -63,6 +68,9 @@ class FlowWatch:
         self._shifts = ShiftDetector()
         self._noise_pa = NOISE_PRIOR_PA
         self._noises = 0
+        self._cadence = Cadence()
+        self._read_pa: deque[float] = deque(maxlen=2)
+        """The newest two means of blocks with readings of their own."""
         self._missing = 0
         self._shut = False
         self._quiet_pa = NOISE_PRIOR_PA
@@ -88,14 +96,16 @@ class FlowWatch:
 
     def block(self, bag_pa: float | None, pump_pa: float | None, given: Given) -> None:
         """Take the means of one block."""
+        self._cadence.take(fresh=given.fresh)
         if not given.watched:
-            self._stop_watching(bag_pa)
+            self._stop_watching(bag_pa, fresh=given.fresh)
             return
         if bag_pa is None:
             self._miss()
             return
         self._missing = 0
-        self._learn_noise(bag_pa)
+        if given.fresh:
+            self._learn_noise(bag_pa)
         knows = self._noises >= QUIET_AFTER and not given.shut
         self._swings.add(bag_pa, self._quiet_pa, given.band_pa if knows else None)
         self._follow(bag_pa, given)
@@ -114,6 +124,8 @@ class FlowWatch:
             self._begin_rise()
         self._shut = given.shut
         self._rise.add(bag_pa)
+        if given.fresh:
+            self._read_pa.append(bag_pa)
         if given.laminate_k is not None:
             self._temp.add(given.laminate_k)
 
@@ -141,6 +153,7 @@ class FlowWatch:
 
     def _begin_rise(self) -> None:
         self._rise, self._temp = Track(), Track()
+        self._read_pa.clear()
         self._band.begin_rise()
         self._isolated.begin_rise()
 
@@ -151,9 +164,9 @@ class FlowWatch:
         self._excursion: Excursion | None = None
         self._shifts.begin_anew()
 
-    def _stop_watching(self, bag_pa: float | None) -> None:
+    def _stop_watching(self, bag_pa: float | None, *, fresh: bool) -> None:
         """Nothing is judged, but a pull-down is followed from its beginning."""
-        if bag_pa is not None:
+        if bag_pa is not None and fresh:
             self._fall = [*self._fall[-239:], bag_pa]
         if self.leak or self.trouble or len(self._rise):
             self.leak, self.trouble = None, None
@@ -173,6 +186,8 @@ class FlowWatch:
             if recent and max(recent) - bag_pa > self._least_fall_pa(max(recent)):
                 self._falling, self._fall = True, [*reversed(recent), bag_pa]
             return
+        if not given.fresh:
+            return
         self._fall = [*self._fall[-239:], bag_pa]
         if len(self._fall) < 4:
             return
@@ -183,7 +198,7 @@ class FlowWatch:
     def _end_fall(self, given: Given) -> None:
         fell_pa = max(self._fall) - self._fall[-1]
         if fell_pa > 0.0:
-            tau_s = pull_down_tau_s(self._fall, BLOCK_S)
+            tau_s = pull_down_tau_s(self._fall, BLOCK_S * self._cadence.blocks)
             self.tau_s = tau_s if tau_s is not None else self.tau_s
         self._falling = False
         self._band.begin_anew()
@@ -306,13 +321,17 @@ class FlowWatch:
         )
 
     def _learn_noise(self, bag_pa: float) -> None:
-        """Follow the median size of second differences of block means; white noise makes 1.65 s."""
-        if len(self._rise) < 2 or self._falling:
+        """Follow the median size of second differences of block means; white noise makes 1.65 s.
+
+        Of readings that fill c blocks each it is s sqrt(c) that goes into means over blocks.
+        """
+        if len(self._read_pa) < 2 or self._falling:
             return
         self._noises = min(self._noises + 1, 200)
         gain = max(0.02, 1.0 / (2.0 + self._noises))
-        bend_pa = abs(bag_pa - 2.0 * self._rise.last() + self._rise.last(1))
-        larger = bend_pa > 1.652 * self._noise_pa
+        before_pa, last_pa = self._read_pa
+        bend_pa = abs(bag_pa - 2.0 * last_pa + before_pa)
+        larger = bend_pa * self._cadence.blocks**0.5 > 1.652 * self._noise_pa
         self._noise_pa = max(self._noise_pa * (1.0 + (gain if larger else -gain)), 1.0)
         if self._noises >= QUIET_AFTER:
             first = self._noises == QUIET_AFTER
