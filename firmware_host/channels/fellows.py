@@ -2,19 +2,21 @@
 
 Pure, on block means. All couples of a bench see the same room before the pour, so their differences
 then are their zeros. Later the others are the witness: a laminate couple that reads the shop while
-its fellows and the mould are warm has come off; one that falls while they rise is reversed.
-Whatever has no witness is not judged, except a fall that no laminate can make.
+its fellows and the mould are warm has come off; one that falls while they rise is reversed. The
+form's couple has no equal: it owes what the form must have warmed by (`form.py`). Whatever has no
+witness is not judged, except a fall that no laminate can make.
 """
 
 from __future__ import annotations
 
-from collections import deque
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from statistics import median
 
 from firmware_host.channels.drift import Walk
 from firmware_host.channels.fall import Fall
+from firmware_host.channels.form import ANCHOR_BELOW_K, OWED_K, SLOWEST, Follower, FormHeat, missed
+from firmware_host.channels.leap import Leap
 from firmware_host.channels.swapped import left_cold, like_a_cup
 from firmware_host.model.channels import Role
 
@@ -24,7 +26,8 @@ WARM_K = 3.0
 """Rise of the witnesses over the shop from which a couple can be seen to be off."""
 OFF_K, OFF_SHARE = 0.9, 0.20
 """A couple this near the shop reads the shop."""
-OFF_FOR_S = 90.0
+OFF_FOR_S, FORM_FOR_S = 90.0, 60.0
+"""The second where what a form owes was waited for already."""
 FIRST_K, SECOND_K, LEFT_K, LEFT_SHARE, LEFT_FOR_S = 2.5, 1.5, 0.6, 0.25, 120.0
 """On the first warmth: one witness at 2.5 K, a second one that bears it out, and a couple that has
 not moved from where it stood."""
@@ -35,9 +38,7 @@ AGREE_K, AGREE_SHARE, LEAPT_AGREE_SHARE = 1.2, 0.35, 0.15
 """Back with its fellows: within this, or this share of their rise. A couple that once leapt or
 walked must come nearer than one that fell off and was pressed on again."""
 COLD_AGREE_K = 0.6
-JUMP_K, JUMP_BLOCKS, JUMP_FOR_S = 4.0, 4, 60.0
-"""A couple that leaves its fellows by this much within fifteen seconds, while they hardly move."""
-STILL_K = 0.8
+JUMP_FOR_S = 60.0
 SHOP_ASTRAY_K, SHOP_ASTRAY_FOR_S = 5.0, 1800.0
 """A room that really changed so much would have taken the laminate along by then."""
 REVERSED_K, REVERSED_FOR_S = 2.0, 60.0
@@ -83,16 +84,16 @@ class _Couple:
     drift_since_s: float | None = None
     reversed_since_s: float | None = None
     well_since_s: float | None = None
-    jump_since_s: float | None = None
     astray_since_s: float | None = None
     swapped_since_s: float | None = None
-    apart_k: deque[float] = field(default_factory=lambda: deque(maxlen=JUMP_BLOCKS))
-    """How far it has been from its fellows lately."""
-    others_k: deque[float] = field(default_factory=lambda: deque(maxlen=JUMP_BLOCKS))
     run_since_s: float | None = None
-    witness_at_run_k: float = 0.0
+    at_run_k: tuple[float, float] = (0.0, 0.0)
+    """Its fellows, and the slowest that its form may be, when its run began."""
     walk: Walk = field(default_factory=Walk)
     fall: Fall = field(default_factory=Fall)
+    leap: Leap = field(default_factory=Leap)
+    form: Follower | None = None
+    """Of a couple on the form."""
     accused_of: str = ""
 
 
@@ -122,11 +123,16 @@ class Accusation:
 class Fellows:
     """Compares the temperature channels of a bench."""
 
-    def __init__(self, roles: Sequence[Role]) -> None:
+    def __init__(self, roles: Sequence[Role], form: FormHeat = SLOWEST) -> None:
         self.roles = tuple(roles)
-        self._couples = [_Couple() for _ in roles]
+        self._form = form
+        self._couples = [self._couple(role) for role in roles]
         self.centre_k = 0.0
         """Middle of all couples while their zeros were learnt."""
+
+    def _couple(self, role: Role, zero_sum: float = 0.0, zero_count: int = 0) -> _Couple:
+        form = Follower(self._form) if role is Role.MOULD else None
+        return _Couple(zero_sum, zero_count, form=form)
 
     def zeros_k(self) -> list[float | None]:
         """Give what each couple reads above the middle of all; None until it is known."""
@@ -173,7 +179,19 @@ class Fellows:
         """Judge a couple by its fellows, where it has some."""
         if not look.others_k:
             return []
+        self._stand(look)
         return self._did_not_follow(look) or self._judge_one(look) or self._walked_off(look)
+
+    def _stand(self, look: _Look) -> None:
+        """Take in how a couple stands while its fellows are not warm, and what its form does."""
+        couple, others, room = self._couples[look.index], look.others_k, look.room_k
+        warmest = max(others) - room
+        if warmest < SECOND_K:
+            couple.base_k += BASE_GAIN * (look.temp_k - room - couple.base_k)
+        if couple.form is not None:
+            couple.form.take(look.now_s, min(others), room)
+            if warmest < ANCHOR_BELOW_K or couple.form.temp_k is None:
+                couple.form.anchor(look.temp_k)
 
     def _fell(self, look: _Look) -> list[Accusation]:
         couple, scene = self._couples[look.index], look.scene
@@ -197,12 +215,15 @@ class Fellows:
         return [] if since_s is None else [Accusation(look.index, "drifting", since_s)]
 
     def _did_not_follow(self, look: _Look) -> list[Accusation]:
-        couple, witness_k = self._couples[look.index], median(look.others_k)
+        couple, middle_k = self._couples[look.index], median(look.others_k)
+        form_k = couple.form.temp_k if couple.form is not None else None
+        stands_k = (middle_k, middle_k if form_k is None else form_k)
         run_since_s = look.scene.runs_since_s[look.index]
         if couple.run_since_s != run_since_s:
-            couple.run_since_s, couple.witness_at_run_k = run_since_s, witness_k
-        followed = abs(witness_k - couple.witness_at_run_k) < FOLLOW_K
-        if followed or look.now_s - run_since_s < OFF_FOR_S:
+            couple.run_since_s, couple.at_run_k = run_since_s, stands_k
+        moved_k = [now_k - then_k for now_k, then_k in zip(stands_k, couple.at_run_k, strict=True)]
+        moved = min(moved_k) > FOLLOW_K or max(moved_k) < -FOLLOW_K
+        if not moved or look.now_s - run_since_s < OFF_FOR_S:
             return []
         return [Accusation(look.index, "stuck", run_since_s)]
 
@@ -212,23 +233,26 @@ class Fellows:
         warm = min(others) - room  # every witness must be warm: one that lies convicts nobody
         rise = temp - room
         judged = not scene.heated and not scene.handled
-        if max(others) - room < SECOND_K:
-            couple.base_k += BASE_GAIN * (rise - couple.base_k)
         gained = min(abs(rise), abs(rise - couple.base_k))
-        reads_shop = judged and warm > WARM_K and gained < max(OFF_K, OFF_SHARE * warm)
-        couple.off_since_s = _since(couple.off_since_s, now_s, holds=reads_shop)
-        left = judged and _left_behind(gained, [other - room for other in others])
-        couple.left_since_s = _since(couple.left_since_s, now_s, holds=left)
+        reads_shop = warm > WARM_K and gained < max(OFF_K, OFF_SHARE * warm)
+        left = _left_behind(gained, [other - room for other in others])
         backwards = warm > WARM_K and rise < -REVERSED_K
+        if couple.form is not None:
+            shown = rise - couple.base_k
+            owed = couple.form.least_k(min(others)) - room - couple.base_k
+            backwards = owed > OWED_K and shown < -REVERSED_K
+            reads_shop, left = not backwards and missed(owed, shown, rise), False
+        couple.off_since_s = _since(couple.off_since_s, now_s, holds=judged and reads_shop)
+        couple.left_since_s = _since(couple.left_since_s, now_s, holds=judged and left)
         couple.reversed_since_s = _since(couple.reversed_since_s, now_s, holds=backwards)
         apart = min(abs(temp - other) for other in others) > DRIFT_K
         agreed = len(others) > 1 and max(others) - min(others) < AGREE_K
         calm = abs(warm) < CALM_K and agreed
         couple.drift_since_s = _since(couple.drift_since_s, now_s, holds=apart and calm)
-        jumped = self._jumped(couple, now_s, temp, others, judged=not scene.noisy[look.index])
+        jumped = couple.leap.since(now_s, temp, others, judged=not scene.noisy[look.index])
         for since_s, for_s, kind in (
             (couple.reversed_since_s, REVERSED_FOR_S, "reversed"),
-            (couple.off_since_s, OFF_FOR_S, "fallen_off"),
+            (couple.off_since_s, OFF_FOR_S if couple.form is None else FORM_FOR_S, "fallen_off"),
             (couple.left_since_s, LEFT_FOR_S, "fallen_off"),
             (couple.drift_since_s, DRIFT_FOR_S, "drifting"),
             (jumped, JUMP_FOR_S, "jumped"),
@@ -236,28 +260,6 @@ class Fellows:
             if since_s is not None and now_s - since_s >= for_s:
                 return [Accusation(look.index, kind, since_s)]
         return []
-
-    def _jumped(
-        self, couple: _Couple, now_s: float, temp: float, others: list[float], *, judged: bool
-    ) -> float | None:
-        """Say since when a couple has stood where it leapt to, away from two or more fellows."""
-        witness = median(others)
-        apart = temp - witness
-        if not judged:
-            couple.jump_since_s = None
-            couple.apart_k.clear()
-            couple.others_k.clear()
-            return None
-        if couple.jump_since_s is not None:
-            stays = couple.apart_k and abs(apart - couple.apart_k[0]) > JUMP_K
-            couple.jump_since_s = couple.jump_since_s if stays else None
-            return couple.jump_since_s
-        couple.apart_k.append(apart)
-        couple.others_k.append(witness)
-        leapt = len(others) > 1 and max(abs(apart - a) for a in couple.apart_k) > JUMP_K
-        still = max(couple.others_k) - min(couple.others_k) < STILL_K
-        couple.jump_since_s = now_s if leapt and still else None
-        return couple.jump_since_s
 
     def _shop_astray(self, now_s: float, temps: Temps, scene: Scene) -> list[Accusation]:
         """Accuse a shop couple that left everything else behind for half an hour."""
@@ -298,7 +300,7 @@ class Fellows:
             else:
                 other, for_s = like_a_cup(rise, judged) if scene.wet else None, CUP_SWAPPED_FOR_S
             couple = self._couples[index]
-            if other is not None and self._couples[other].jump_since_s is not None:
+            if other is not None and self._couples[other].leap.since_s is not None:
                 other = None  # it leapt there: a lie of its own
             couple.swapped_since_s = _since(couple.swapped_since_s, now_s, holds=other is not None)
             since_s = couple.swapped_since_s
@@ -326,7 +328,9 @@ class Fellows:
         couple.well_since_s = _since(couple.well_since_s, now_s, holds=near)
         back = couple.well_since_s is not None and now_s - couple.well_since_s >= RETURN_FOR_S
         if back:
-            self._couples[index] = _Couple(couple.zero_sum, couple.zero_count)
+            self._couples[index] = self._couple(
+                self.roles[index], couple.zero_sum, couple.zero_count
+            )
         return back
 
     def _learn(self, temps_k: Temps, believed: Sequence[bool]) -> None:

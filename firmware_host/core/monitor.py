@@ -13,6 +13,7 @@ from statistics import fmean
 from typing import assert_never
 
 from firmware_host.channels.fellows import Fellows, Scene
+from firmware_host.channels.form import SLOWEST, FormHeat
 from firmware_host.channels.fusion import fuse
 from firmware_host.channels.gauges import Gauges
 from firmware_host.config.schema import JobDescription
@@ -98,7 +99,7 @@ class Monitor:
         self.board = AlarmBoard()
         self.state = JobState(job, self.bag, self.cure)
         self.rules = Rules(job, self.bag, self.cure, self.state, self.board)
-        self._fellows = Fellows([watch.channel.role for watch in self._thermal])
+        self._fellows = Fellows([watch.channel.role for watch in self._thermal], form_of(job))
         self._heated_s = -math.inf
         """When heat was last on."""
         self._gauges = Gauges()
@@ -367,3 +368,17 @@ def _mean_of(watch: ChannelWatch | None) -> float | None:
 def _station_pa(job: JobDescription) -> float | None:
     typed = job.conditions.station_pressure_hpa if job.conditions else None
     return None if typed is None else typed * 100.0
+
+
+def form_of(job: JobDescription) -> FormHeat:
+    """Give the form as the job file describes it; what the file leaves out is as slow as can be."""
+    stated = job.laminate
+    heat, contact = (
+        f"laminate.{key}" not in job.assumed
+        for key in ("mould_heat_kj_per_m2k", "contact_w_per_m2k")
+    )
+    return FormHeat(
+        heat_j_per_m2k=stated.mould_heat_kj_per_m2k * 1000.0 if heat else SLOWEST.heat_j_per_m2k,
+        contact_w_per_m2k=stated.contact_w_per_m2k if contact else SLOWEST.contact_w_per_m2k,
+        loss_back_w_per_m2k=stated.loss_back_w_per_m2k,
+    )
