@@ -258,8 +258,16 @@ class Fellows:
             (jumped, JUMP_FOR_S, "jumped"),
         ):
             if since_s is not None and now_s - since_s >= for_s:
-                return [Accusation(look.index, kind, since_s)]
+                stuck = kind == "fallen_off" and self._shows_one_code(look)
+                return [Accusation(look.index, "stuck" if stuck else kind, since_s)]
         return []
+
+    def _shows_one_code(self, look: _Look) -> bool:
+        """Tell whether a form's couple has repeated itself while the laminate moved."""
+        couple, run_since_s = self._couples[look.index], look.scene.runs_since_s[look.index]
+        moved_k = abs(median(look.others_k) - couple.at_run_k[0])
+        long = look.now_s - run_since_s >= OFF_FOR_S
+        return couple.form is not None and long and moved_k >= FOLLOW_K
 
     def _shop_astray(self, now_s: float, temps: Temps, scene: Scene) -> list[Accusation]:
         """Accuse a shop couple that left everything else behind for half an hour."""

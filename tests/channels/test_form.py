@@ -48,7 +48,9 @@ class Plant:
         width_s = 700.0 if at_s < 5_000.0 else 2_000.0
         return rest_k + self.peak_k * math.exp(-(((at_s - 5_000.0) / width_s) ** 2))
 
-    def accused(self, show: Show, form: FormHeat = SLOWEST) -> list[Accusation]:
+    def accused(
+        self, show: Show, form: FormHeat = SLOWEST, one_code_from_s: float = UNTIL_S
+    ) -> list[Accusation]:
         """Let the couples judge each other over the whole job."""
         fellows, believed = Fellows(ROLES, form), [True] * 4
         found: list[Accusation] = []
@@ -66,7 +68,7 @@ class Plant:
             scene = Scene(
                 believed=believed,
                 noisy=[False] * 4,
-                runs_since_s=[float(at_s)] * 4,
+                runs_since_s=[at_s, at_s, min(at_s, one_code_from_s), at_s],
                 heated=False,
                 wet=at_s > 600,
                 handled=False,
@@ -114,6 +116,16 @@ def test_a_couple_that_hangs_in_the_air_is_named_while_the_laminate_warms(
     (found,) = plant.accused(hangs_in_the_air, form)
     assert (found.index, found.kind) == (2, "fallen_off")
     assert 3_500.0 < found.since_s < by_s
+
+
+def test_a_forms_couple_that_repeats_one_code_is_stuck() -> None:
+    def stuck(at_s: float, mould_k: float, shop_k: float) -> float:
+        del shop_k
+        return mould_k if at_s < 1_500.0 else ROOM_K
+
+    for plant, form in ((PLASTER, SLOWEST), (GLASS, STATED_GLASS)):
+        (found,) = plant.accused(stuck, form, one_code_from_s=1_500.0)
+        assert (found.index, found.kind) == (2, "stuck")
 
 
 def test_a_form_follows_a_step_as_its_time_constant_says() -> None:
