@@ -2,11 +2,14 @@
 
 Pure. Couples are zeroed against each other before the pour. A couple that sits badly sees only part
 of the warmth, so the laminate is what the best seated of them show; where none is believed, the
-mould, the last known or the shop stand in, and say how far they may be off.
+mould, the last known or the shop stand in, and say how far they may be off. A shop that is not
+measured is as warm as it last was, or as the bench was before the pour, less and less surely.
 """
 
 from __future__ import annotations
 
+import math
+from dataclasses import dataclass
 from statistics import fmean
 
 from firmware_host.core.thermal_history import ThermalBlock
@@ -19,6 +22,12 @@ WELL_SEATED = 0.85
 TOLD_APART_K_S = 1800.0
 """K s of warmth that the best couple must have seen before any is left out: 3 K for 10 min."""
 
+ROOM_SD_K, BARE_SD_K = 0.5, 1.5
+"""Of a room last seen, and of one that was never measured, at first."""
+ROOM_SD_K_PER_H, MOST_ROOM_SD_K = 1.0, 4.0
+"""What a shop drifts by; common practice, no source."""
+ROOM_SETTLES_S = 600.0
+
 
 class BenchTemperatures:
     """Turns blocks into `Temperatures`, remembering how much warmth each couple has seen."""
@@ -27,6 +36,9 @@ class BenchTemperatures:
         self._roles = roles
         self._warmth_k_s = [0.0] * len(roles)
         self._last_s: float | None = None
+        self._room: _Room | None = None
+        self._bare: _Room | None = None
+        """The bench at first, where no room was ever measured."""
         self.laminate_k: float | None = None
         """The newest laminate temperature, zeroed."""
 
@@ -40,17 +52,19 @@ class BenchTemperatures:
             for temp_k, zero_k in zip(block.temps_k, zero_of, strict=True)
         ]
         means = {role: self._mean(role, shown) for role in set(self._roles)}
-        self._keep_warmth(block.time_s, shown, means.get(Role.SHOP))
         laminate_k, sd_k = self._laminate(means)
         if laminate_k is None:
             return None
+        shop_k, shop_sd_k = self._shop(block.time_s, means, laminate_k)
+        self._keep_warmth(block.time_s, shown, shop_k)
         self.laminate_k = laminate_k
         return Temperatures(
             time_s=block.time_s,
             laminate_k=laminate_k,
             stand_in_sd_k=sd_k,
             mould_k=means.get(Role.MOULD),
-            shop_k=means.get(Role.SHOP),
+            shop_k=shop_k,
+            shop_sd_k=shop_sd_k,
             cup_k=means.get(Role.CUP),
             heated=heated,
         )
@@ -68,10 +82,10 @@ class BenchTemperatures:
         least = WELL_SEATED * most if most >= TOLD_APART_K_S else -1.0
         return fmean([temp_k for warmth, temp_k in seen if warmth >= least])
 
-    def _keep_warmth(self, now_s: float, shown: list[float | None], shop_k: float | None) -> None:
+    def _keep_warmth(self, now_s: float, shown: list[float | None], shop_k: float) -> None:
         span_s = 0.0 if self._last_s is None else min(now_s - self._last_s, 60.0)
         self._last_s = now_s
-        if shop_k is None or any(
+        if any(
             temp_k is None
             for role, temp_k in zip(self._roles, shown, strict=True)
             if role is Role.PART
@@ -80,6 +94,21 @@ class BenchTemperatures:
         for index, temp_k in enumerate(shown):
             if temp_k is not None:
                 self._warmth_k_s[index] += max(temp_k - shop_k, 0.0) * span_s
+
+    def _shop(
+        self, now_s: float, means: dict[Role, float | None], laminate_k: float
+    ) -> tuple[float, float]:
+        """Room temperature, or the best stand-in for it with how far it may be off."""
+        measured_k = means.get(Role.SHOP)
+        if measured_k is not None:
+            self._room = _seen(now_s, measured_k, self._room)
+            return measured_k, 0.0
+        room = self._room or self._bare
+        if room is None:
+            mould_k = means.get(Role.MOULD)
+            bare_k = laminate_k if mould_k is None else min(mould_k, laminate_k)
+            room = self._bare = _Room(bare_k, BARE_SD_K, now_s)
+        return room.temp_k, room.doubt_k(now_s)
 
     def _laminate(self, means: dict[Role, float | None]) -> tuple[float | None, float]:
         """Laminate temperature, or the best stand-in for it with how far it may be off."""
@@ -92,3 +121,24 @@ class BenchTemperatures:
         if (shop_k := means.get(Role.SHOP)) is not None:
             return shop_k, STAND_IN_SD_K["shop"]
         return None, 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class _Room:
+    """What is known of a room that is not measured now."""
+
+    temp_k: float
+    sd_k: float
+    since_s: float
+
+    def doubt_k(self, now_s: float) -> float:
+        """Give the standard deviation by a later moment: a shop drifts."""
+        drift_k = ROOM_SD_K_PER_H * (now_s - self.since_s) / 3600.0
+        return min(math.hypot(self.sd_k, drift_k), MOST_ROOM_SD_K)
+
+
+def _seen(now_s: float, temp_k: float, before: _Room | None) -> _Room:
+    """Take a reading of the room into its mean over ten minutes."""
+    kept = math.exp(-(now_s - before.since_s) / ROOM_SETTLES_S) if before else 0.0
+    mean_k = temp_k + kept * (before.temp_k - temp_k) if before else temp_k
+    return _Room(mean_k, ROOM_SD_K, now_s)

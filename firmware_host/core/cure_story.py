@@ -74,7 +74,7 @@ class CureStory:
                 mixed_s=seen.mixed_s,
                 gel_s=seen.outlook.gel_s[1],
                 state=self.states.state,
-                room_k=temps.shop_k if temps.shop_k is not None else temps.laminate_k,
+                room_k=temps.shop_k,
                 laminate_k=temps.laminate_k,
                 heated=seen.heated,
                 peak_passed=seen.peak_passed,
@@ -134,7 +134,7 @@ class CureStory:
         """Say how far it is from what the job asks for in the end, once its peak is past."""
         if self.states.state not in ENDING:
             return ()
-        room_k = temps.shop_k if temps.shop_k is not None else temps.laminate_k
+        room_k = temps.shop_k
         words = schedule_words(self._job, seen.outlook.conversion[0], room_k)
         return (words,) if words else ()
 

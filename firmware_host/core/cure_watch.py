@@ -50,6 +50,7 @@ PLAN_FACTOR = 1.5
 """Latest gel where the job states none: this much beyond the 95 % high at mixing."""
 FED_BLOCK_S = 10.0
 """The bank moves every second block; no resin does anything faster."""
+STALE_AFTER_S = 60.0
 SETTLED_AFTER_S, SETTLED_BLOCK_S = 3.0 * 3600.0, 30.0
 NO_PEAK_AFTER_S = 3.0 * 3600.0
 PEAK_FALL_K, PEAK_FALL_SHARE = 1.5, 0.2
@@ -95,6 +96,7 @@ class CureWatch:
         self._zeros: tuple[float, ...] | None = None
         self._bench = BenchTemperatures(roles)
         self._next_say_s = 0.0
+        self._said_s = 0.0
         self._placed_s: float | None = None
         self._peak = _Peak()
         self._minute, self._climbs = (-math.inf, math.inf), False
@@ -145,7 +147,7 @@ class CureWatch:
     def begin(self, mixed_s: float, now_s: float, *, provisional: bool) -> None:
         """Start the clock at a pour, going through what has been measured since."""
         self.mixed_s, self.provisional = mixed_s, provisional
-        self._next_say_s = now_s
+        self._next_say_s = self._said_s = now_s
         self._placed_s, self.gel_seen_s, self.latest_gel_s = None, None, None
         self._peak, self.story = _Peak(), CureStory(self._job, self._poured_on)
         self._zeros = self.history.zeros(mixed_s, now_s)
@@ -174,7 +176,7 @@ class CureWatch:
         if self._zeros is None and (zeros := self.history.zeros(self.mixed_s, time_s)) is not None:
             self._zeros = zeros
             self._refeed()
-        elif time_s % (SETTLED_BLOCK_S if self._settled(time_s) else FED_BLOCK_S) == 0.0:
+        elif self._fed_at(time_s):
             self._feed(block)
         moved: list[CureEvent] = [*self.story.moved(time_s)]
         if self._filter is None or time_s < self._next_say_s:
@@ -194,6 +196,15 @@ class CureWatch:
         if self.heated or self.outlook is None or not self._peak.passed:
             return False
         return now_s - self.outlook.gel_s[1] > SETTLED_AFTER_S
+
+    def _fed_at(self, now_s: float) -> bool:
+        """Tell whether the bank takes this block: every second one, and the first after a gap."""
+        every_s = SETTLED_BLOCK_S if self._settled(now_s) else FED_BLOCK_S
+        return now_s % every_s == 0.0 or self.is_behind(now_s)
+
+    def is_behind(self, now_s: float) -> bool:
+        """Tell whether the resin has not been looked at lately: nobody watched until now."""
+        return self._temps is not None and now_s - self._temps.time_s > STALE_AFTER_S
 
     def finish(self, now_s: float) -> list[CureEvent]:
         """Say the last word."""
@@ -216,7 +227,7 @@ class CureWatch:
         itself and may reach it: it costs as much as a minute of following.
         """
         temps = self._temps
-        if self._filter is None or temps is None or temps.shop_k is None:
+        if self._filter is None or temps is None or temps.shop_sd_k > 0.0:
             return None
         rise_k = temps.laminate_k - temps.shop_k
         likely = (self.gel_past or 0.0) > GEL_LIKELY and self._climbs
@@ -265,7 +276,6 @@ class CureWatch:
         if self.outlook is None or self.mixed_s is None:
             return
         self._temps = temps
-        room_k = temps.shop_k if temps.shop_k is not None else temps.laminate_k
         self.story.look(
             Seen(
                 time_s=temps.time_s,
@@ -275,12 +285,12 @@ class CureWatch:
                 witnessed=temps.stand_in_sd_k == 0.0 or temps.cup_k is not None,
                 shows=self.observable,
                 heated=self.heated,
-                rise_k=temps.laminate_k - room_k,
+                rise_k=temps.laminate_k - temps.shop_k,
                 peak_rise_k=self._peak.rise_k,
                 peak_passed=self._peak.passed,
                 gel_seen=self.gel_seen_s is not None,
                 released=self.released,
-                limit_conversion=self._limit_at(room_k),
+                limit_conversion=self._limit_at(temps.shop_k),
             ),
             temps,
         )
@@ -289,9 +299,8 @@ class CureWatch:
         """Tell whether the part would get warm enough for its own couple to see the kick."""
         if self._filter is None:
             return True
-        room_k = start.shop_k if start.shop_k is not None else start.laminate_k
         span_s = FORESEEN_GELS * (self._filter.outlook().gel_s[2] - start.time_s)
-        rise_k = shown_rise_k(self._filter.standing().bank, room_k, min(span_s, FORESEEN_S))
+        rise_k = shown_rise_k(self._filter.standing().bank, start.shop_k, min(span_s, FORESEEN_S))
         return rise_k >= LEAST_SHOWN_K
 
     def _limit_at(self, room_k: float) -> float:
@@ -317,8 +326,7 @@ class CureWatch:
     def _follow_peak(self, temps: Temperatures) -> None:
         if not self.kicked or self._peak.passed or self.heated:
             return
-        shop_k = temps.shop_k if temps.shop_k is not None else temps.laminate_k
-        rise_k = temps.laminate_k - shop_k
+        rise_k = temps.laminate_k - temps.shop_k
         self._peak.rise_k = max(self._peak.rise_k, rise_k)
         fallen_k = self._peak.rise_k - rise_k
         gel_s = self.outlook.gel_s[1] if self.outlook else temps.time_s
@@ -337,16 +345,10 @@ class CureWatch:
         self.outlook = outlook = self._filter.outlook()
         standing, weights = self._filter.standing(), self._filter.weights()
         self.inhibitor = None if self.kicked else burnt(standing, weights)
-        low, mean, high = outlook.conversion
-        spread = CONVERSION_MODEL_ERROR * min(1.0, mean / 0.1)
-        said: list[CureEvent] = [
-            CureEstimated(
-                time_s=now_s,
-                conversion=mean,
-                low=max(low - spread, 0.0),
-                high=min(high + spread, 1.0),
-            )
-        ]
+        between = [one for one in self._filter.crossed() if self._said_s < one.time_s < now_s]
+        said: list[CureEvent] = [_estimated(one.time_s, one.conversion) for one in between]
+        said.append(_estimated(now_s, outlook.conversion))
+        self._said_s = now_s
         gel_low, gel, gel_high = outlook.gel_s
         if outlook.gel_past < GEL_SURE:
             spread_s = FORECAST_MODEL_ERROR * max(gel - (self.mixed_s or 0.0), 0.0)
@@ -375,3 +377,11 @@ class CureWatch:
             low_s=max(min(low, middle - spread_s), self.mixed_s),
             high_s=min(max(high, middle + spread_s), max(now_s, high)),
         )
+
+
+def _estimated(time_s: float, conversion: tuple[float, float, float]) -> CureEstimated:
+    """Say a conversion, with what the law itself may be off by."""
+    low, mean, high = conversion
+    spread = CONVERSION_MODEL_ERROR * min(1.0, mean / 0.1)
+    low, high = max(low - spread, 0.0), min(high + spread, 1.0)
+    return CureEstimated(time_s=time_s, conversion=mean, low=low, high=high)

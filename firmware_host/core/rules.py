@@ -195,7 +195,7 @@ class Rules:
 
     def _exotherm_late(self, now_s: float) -> list[AlarmChanged]:
         latest_s, past = self._cure.latest_gel_s, self._cure.gel_past
-        if latest_s is None or past is None:
+        if latest_s is None or past is None or self._cure.is_behind(now_s):
             return []
         if self._late_said and not self._board.active("exotherm_late"):
             return []  # once in a pour: likely gelled and then not is no second alarm

@@ -19,9 +19,10 @@ import numpy.typing as npt
 
 from firmware_host.config.schema import JobDescription
 from firmware_host.cure.evidence import Evidence, living, of_sorted, quantiles
-from firmware_host.cure.foresee import Standing
+from firmware_host.cure.foresee import HOTTEST_K, Standing
 from firmware_host.cure.heat import Nodes, at_temperature, warm
 from firmware_host.cure.population import MEMBERS, population_of
+from firmware_host.cure.unseen import steps_in, warmed_unseen
 from firmware_host.physics.kinetics import (
     T25_K,
     Progress,
@@ -42,22 +43,16 @@ MOULD_SD_K, MOULD_SD_SHARE = 0.7, 0.20
 CUP_SD_K, CUP_SD_SHARE = 1.5, 0.25
 CUP_JUDGED_TO_K = 60.0
 """Rise beyond which the cup has said all it can: it kicked."""
-NO_SHOP_SD_K = 1.5
 SETTLE_AFTER_HEAT_S = 900.0
 LONGEST_FOLLOWED_S = 120.0
 """Through a longer span without readings each member warms by its own heat."""
-GAP_DOUBT_K_PER_S, LARGEST_GAP_DOUBT_K = 1.0 / 600.0, 4.0
-"""Nobody knows how warm it was in between: 1 K more doubt for every ten minutes, up to 4 K."""
-GAP_STEP_S, MOST_GAP_STEPS, GAP_PIECES = 60.0, 720, 2
 GAP_END_SD_K, GAP_END_SD_SHARE = 2.0, 0.3
 GAP_BLUR = 0.15
-"""Of a gap's length, either way: a gel in it is known by what came of it alone."""
+"""Of a gap's length, either way: what happened in it is known by what came of it alone."""
 STOPPED_SHORT_OF_LIMIT = 0.06
 """A member this near the conversion at which its initiator runs out has practically stopped."""
 DIED_BELOW = 0.48
 """A batch that ends above is a poor one, not a dead one."""
-HOTTEST_K = 423.15
-"""150 degC: hotter, a laminate cures within a block. A couple that lies must not cost more work."""
 GEL_SEEN_LATE_S = 600.0
 GEL_SEEN_PENALTY = 12.0
 
@@ -72,10 +67,13 @@ class Temperatures:
     stand_in_sd_k: float
     """0 where the laminate itself was measured."""
     mould_k: float | None
-    shop_k: float | None
+    shop_k: float
+    """The room, or the best stand-in for it."""
     cup_k: float | None
     heated: bool
     """A lamp or blanket is on: a rise is then no exotherm."""
+    shop_sd_k: float = 0.0
+    """0 where the room itself was measured."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,6 +93,15 @@ class Outlook:
     """Share of all batches that the job file may mean that would have gelled by now."""
     died: float
     """Chance that the reaction has stopped well short of the end."""
+
+
+@dataclass(frozen=True, slots=True)
+class Crossed:
+    """How far the laminate had come at one moment of a span without readings."""
+
+    time_s: float
+    conversion: tuple[float, float, float]
+    """2.5 %, mean, 97.5 %, by what is known now."""
 
 
 class CureFilter:
@@ -119,6 +126,8 @@ class CureFilter:
         self._look_s = mixed_s + LOOK_EVERY_S
         self._quiet_until_s = mixed_s
         self._gaps: list[tuple[float, float]] = []
+        self._on_the_way: list[tuple[float, Array]] = []
+        """Conversions of the members within the span that was crossed last."""
         if mixed_sd_s > 0.0:
             self._part = self._cup = self._mixed_about(mixed_sd_s, start)
 
@@ -128,14 +137,12 @@ class CureFilter:
         if span_s <= 0.0:
             return
         self._outlook = None
+        self._on_the_way = [(self._now_s, self._part.conversion)] if span_s > LOOK_EVERY_S else []
         before, before_cup = self._part.conversion, self._cup.conversion
         if span_s > LONGEST_FOLLOWED_S and not (self._last.heated or now.heated):
             self._cross_gap(now, span_s)
         else:
-            kinetics, first, last = self._bank.kinetics, *map(self._member_k, (self._last, now))
-            pieces = _pieces(span_s, max(float(np.max(first)), float(np.max(last))))
-            self._part = advance(kinetics, self._part, first, last, span_s, pieces)
-            self._note_gel(before, self._now_s, span_s)
+            self._cross_on_a_line(now, span_s)
         if self._cup_speaks(now) and now.cup_k is not None:
             was_k = self._last.cup_k if self._last.cup_k is not None else now.cup_k
             first_k, last_k = min(was_k, HOTTEST_K), min(now.cup_k, HOTTEST_K)
@@ -148,6 +155,20 @@ class CureFilter:
         if now.time_s >= self._look_s:
             self._look_s = now.time_s + LOOK_EVERY_S
             self._look(now)
+
+    def crossed(self) -> list[Crossed]:
+        """Give what the span that was crossed last was like, once; empty where none was."""
+        way, self._on_the_way = self._on_the_way, []
+        if not way:
+            return []
+        weight = self._evidence.weights()
+        at_s = np.array([moment_s for moment_s, _ in way])
+        low, mean, high = np.array([_conversion(alpha, weight) for _, alpha in way]).T
+        blur_s = 0.5 * np.minimum(at_s - at_s[0], at_s[-1] - at_s)
+        blur_s = np.minimum(blur_s, GAP_BLUR * (at_s[-1] - at_s[0]))
+        low, high = np.interp(at_s - blur_s, at_s, low), np.interp(at_s + blur_s, at_s, high)
+        rows = zip(at_s, low, mean, high, strict=True)
+        return [Crossed(float(t), (float(a), float(b), float(c))) for t, a, b, c in rows]
 
     def gel_seen(self, time_s: float) -> None:
         """Take in that somebody found the resin gelled: up to ten minutes late, never early."""
@@ -188,9 +209,6 @@ class CureFilter:
         sorted_s, share = gel_s[order], weight[order]
         low, early, high = of_sorted(sorted_s, share, (0.025, 0.1, 0.975))
         middle = min(max(self._nearest_in_proportion(sorted_s, share), low), high)
-        alpha = self._part.conversion
-        mean = float(np.sum(weight * alpha))
-        alpha_low, alpha_high = quantiles(alpha, weight, (0.025, 0.975))
         return Outlook(
             gel_past=min(max(float(np.sum(weight[gelled])), 0.0), 1.0),
             gel_s=(
@@ -199,7 +217,7 @@ class CureFilter:
                 high + self._blur_s(middle),
             ),
             gel_early_s=early,
-            conversion=(min(alpha_low, mean), mean, max(alpha_high, mean)),
+            conversion=_conversion(self._part.conversion, weight),
             clock_past=float(np.mean(gelled[self._bank.usual])),
             died=min(float(np.sum(weight[self._stopped(gelled)])), 1.0),
         )
@@ -253,8 +271,7 @@ class CureFilter:
         if at.stand_in_sd_k > 0.0:
             guess_k = self._nodes.laminate_k if at.mould_k is None else self._beside_mould(at)
             return np.asarray(np.minimum(guess_k + at.stand_in_sd_k * self._doubt, HOTTEST_K))
-        reference_k = at.shop_k if at.shop_k is not None else at.laminate_k
-        rise = max(at.laminate_k - reference_k, 0.0)
+        rise = max(at.laminate_k - at.shop_k, 0.0)
         hidden = np.zeros(MEMBERS) if at.heated else (1.0 / self._bank.bead - 1.0) * rise
         return np.asarray(np.minimum(at.laminate_k + hidden, HOTTEST_K))
 
@@ -263,28 +280,38 @@ class CureFilter:
         mould_k = at.mould_k if at.mould_k is not None else at.laminate_k
         return mould_k + np.clip(self._nodes.laminate_k - self._nodes.mould_k, 0.0, 10.0)
 
+    def _follow(self, start_s: float, first: Array, last: Array, span_s: float) -> None:
+        """Move the members' resin along a line from one temperature to another."""
+        before = self._part.conversion
+        pieces = _pieces(span_s, max(float(np.max(first)), float(np.max(last))))
+        self._part = advance(self._bank.kinetics, self._part, first, last, span_s, pieces)
+        self._note_gel(before, start_s, span_s)
+
+    def _cross_on_a_line(self, now: Temperatures, span_s: float) -> None:
+        """Follow the members between two readings, or where a lamp made the warmth between."""
+        first, last = self._member_k(self._last), self._member_k(now)
+        steps = steps_in(span_s)
+        for number in range(steps):
+            start_s = self._now_s + number * span_s / steps
+            from_k, to_k = (first + (last - first) * (n / steps) for n in (number, number + 1))
+            self._follow(start_s, from_k, to_k, span_s / steps)
+            if steps > 1:
+                self._on_the_way.append((start_s + span_s / steps, self._part.conversion))
+
     def _cross_gap(self, now: Temperatures, span_s: float) -> None:
         """Let each member warm by its own heat where nobody looked.
 
-        A line between the two ends would leave out a kick that came and went in between. What a
-        member has come to at the far end is then held against what is measured there.
+        What a member has come to at the far end is then held against what is measured there.
         """
         self._gaps.append((self._now_s, now.time_s))
-        steps = min(math.ceil(span_s / GAP_STEP_S), MOST_GAP_STEPS)
-        step_s = span_s / steps
-        unseen_k = self._doubt * min(GAP_DOUBT_K_PER_S * span_s, LARGEST_GAP_DOUBT_K)
-        first_k, last_k = _room_k(self._last), _room_k(now)
-        nodes, still = _nodes_at(self._last), np.zeros(MEMBERS)
-        for number in range(steps):
-            before = self._part.conversion
-            warm_k = np.clip(nodes.laminate_k + unseen_k, None, HOTTEST_K)
-            self._part = advance(
-                self._bank.kinetics, self._part, warm_k, warm_k, step_s, GAP_PIECES
-            )
-            self._note_gel(before, self._now_s + number * step_s, step_s)
-            shop_k = first_k + (last_k - first_k) * (number + 0.5) / steps
-            gain = self._part.conversion - before
-            nodes = warm(self._bank, nodes, shop_k, gain, still, step_s)
+        last_k = now.shop_k
+        start = Standing(self._bank, self._part, _nodes_at(self._last))
+        nodes = start.nodes
+        rooms_k = (self._last.shop_k, last_k)
+        for step in warmed_unseen(start, rooms_k, self._doubt, self._now_s, span_s):
+            before, self._part, nodes = self._part.conversion, step.part, step.nodes
+            self._note_gel(before, step.start_s, step.span_s)
+            self._on_the_way.append((step.start_s + step.span_s, self._part.conversion))
         if now.stand_in_sd_k == 0.0:
             shown = last_k + self._bank.bead * (nodes.laminate_k - last_k)
             self._evidence.weigh(now.laminate_k, shown, last_k, GAP_END_SD_K, GAP_END_SD_SHARE)
@@ -307,30 +334,29 @@ class CureFilter:
             return
         if lost:
             return  # each member comes out of the gap as warm as it made itself
-        shop_k = now.shop_k if now.shop_k is not None else self._last.laminate_k
-        self._nodes = warm(self._bank, self._nodes, shop_k, gain, cup_gain, span_s)
+        self._nodes = warm(self._bank, self._nodes, now.shop_k, gain, cup_gain, span_s)
 
     def _look(self, now: Temperatures) -> None:
         """Weigh the members by one reading of laminate and cup."""
         if now.time_s <= self._quiet_until_s:
             return
-        shop_k = now.shop_k if now.shop_k is not None else self._last.laminate_k
+        shop_k, doubt_k = now.shop_k, now.shop_sd_k
         if now.stand_in_sd_k == 0.0:
             shown = self._bank.bead * (self._nodes.laminate_k - shop_k)
-            floor = PART_SD_K if now.shop_k is not None else NO_SHOP_SD_K
-            self._evidence.weigh_rise(now.laminate_k - shop_k, shown, floor, PART_SD_SHARE)
-        if now.mould_k is not None and now.shop_k is not None:
-            shown = self._nodes.mould_k - shop_k
-            self._evidence.weigh_rise(now.mould_k - shop_k, shown, MOULD_SD_K, MOULD_SD_SHARE)
+            floor_k = math.hypot(PART_SD_K, doubt_k)
+            self._evidence.weigh_rise(now.laminate_k - shop_k, shown, floor_k, PART_SD_SHARE)
+        if now.mould_k is not None:
+            shown, floor_k = self._nodes.mould_k - shop_k, math.hypot(MOULD_SD_K, doubt_k)
+            self._evidence.weigh_rise(now.mould_k - shop_k, shown, floor_k, MOULD_SD_SHARE)
         if self._cup_speaks(now) and now.cup_k is not None:
-            self._evidence.weigh(now.cup_k, self._nodes.cup_k, shop_k, CUP_SD_K, CUP_SD_SHARE)
+            floor_k = math.hypot(CUP_SD_K, doubt_k)
+            self._evidence.weigh(now.cup_k, self._nodes.cup_k, shop_k, floor_k, CUP_SD_SHARE)
 
     def _cup_speaks(self, now: Temperatures) -> bool:
         """Tell whether the cup still has something to say: it is there and has not kicked."""
         if now.cup_k is None:
             return False
-        reference_k = now.shop_k if now.shop_k is not None else self._last.laminate_k
-        self._has_cup = self._has_cup and now.cup_k - reference_k < CUP_JUDGED_TO_K
+        self._has_cup = self._has_cup and now.cup_k - now.shop_k < CUP_JUDGED_TO_K
         return self._has_cup
 
     def _remaining_s(self) -> Array:
@@ -345,12 +371,15 @@ class CureFilter:
         return np.asarray((1.0 - self._part.inhibitor) / induction + growth / rate)
 
 
+def _conversion(alpha: Array, weight: Array) -> tuple[float, float, float]:
+    """2.5 %, mean and 97.5 % of the members' conversions."""
+    mean = float(np.sum(weight * alpha))
+    low, high = quantiles(alpha, weight, (0.025, 0.975))
+    return min(low, mean), mean, max(high, mean)
+
+
 def _pieces(span_s: float, hottest_k: float) -> int:
     return math.ceil(span_s / (COOL_PIECE_S if hottest_k < COOL_K else LONGEST_PIECE_S))
-
-
-def _room_k(at: Temperatures) -> float:
-    return at.shop_k if at.shop_k is not None else at.laminate_k
 
 
 def _nodes_at(at: Temperatures) -> Nodes:

@@ -20,6 +20,7 @@ from firmware_host.physics.kinetics import Kinetics, Progress, advance, at_mixin
 AHEAD_MEMBERS = 96
 STEP_S, PIECES = 60.0, 4
 HOTTEST_K = 423.15
+"""150 degC: hotter, a laminate cures within a block. A couple that lies must not cost more work."""
 Indices = npt.NDArray[np.intp]
 
 

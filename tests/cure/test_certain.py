@@ -51,7 +51,7 @@ def test_nothing_is_certain_under_a_lamp_or_without_a_couple() -> None:
     start = _shown(294.15, 294.15, 0.0)
     cure = CureFilter(thick(), 0.0, start)
     assert surely_comes_to_k(cure, replace(start, heated=True), SOON_S) is None
-    assert surely_comes_to_k(cure, replace(start, shop_k=None), SOON_S) is None
+    assert surely_comes_to_k(cure, replace(start, shop_sd_k=0.5), SOON_S) is None
     assert surely_comes_to_k(cure, replace(start, stand_in_sd_k=1.0), SOON_S) is None
 
 

@@ -171,8 +171,10 @@ def test_channels_that_come_and_go_never_break_it() -> None:
     rng = np.random.default_rng(5)
     cure = followed(iter(()))
     for now in measured(1.4, 7200.0):
-        mould, shop = (None if rng.random() < 0.3 else value for value in (now.mould_k, now.shop_k))
-        cure.advance(replace(now, mould_k=mould, shop_k=shop, heated=rng.random() < 0.02))
+        mould_k = None if rng.random() < 0.3 else now.mould_k
+        shop_sd_k = 2.0 if rng.random() < 0.3 else 0.0
+        lit = rng.random() < 0.02
+        cure.advance(replace(now, mould_k=mould_k, shop_sd_k=shop_sd_k, heated=lit))
         if now.time_s % 600.0 == 0.0:
             assert_whole(cure.outlook())
 

@@ -84,7 +84,8 @@ def followed(
             laminate_k=float(lam[number] + noise[number]),
             stand_in_sd_k=0.0,
             mould_k=float(mould[number]) if "mould" in keep else None,
-            shop_k=SHOP_K if "shop" in keep else None,
+            shop_k=SHOP_K,
+            shop_sd_k=0.0 if "shop" in keep else 1.5,
             cup_k=None,
             heated=False,
         )
