@@ -369,13 +369,14 @@ class CureWatch:
         if self.outlook is None or self.mixed_s is None:
             raise ValueError("a gel cannot be placed before anything was mixed")
         low, middle, high = self.outlook.gel_s
-        spread_s = GEL_MODEL_ERROR * max(middle - self.mixed_s, 0.0)
+        model_s = GEL_MODEL_ERROR * max(middle - self.mixed_s, 0.0)
+        before_s, after_s = (math.hypot(side - middle, model_s) for side in (low, high))
         self._placed_s = middle
         return GelPlaced(
             time_s=now_s,
             gel_s=middle,
-            low_s=max(min(low, middle - spread_s), self.mixed_s),
-            high_s=min(max(high, middle + spread_s), max(now_s, high)),
+            low_s=max(middle - before_s, self.mixed_s),
+            high_s=min(middle + after_s, max(now_s, high)),
         )
 
 

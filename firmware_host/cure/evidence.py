@@ -14,6 +14,8 @@ from collections.abc import Sequence
 import numpy as np
 import numpy.typing as npt
 
+from firmware_host.cure.lit import Lit, Node
+
 Array = npt.NDArray[np.float64]
 Mask = npt.NDArray[np.bool_]
 
@@ -24,6 +26,9 @@ LIVING_MEMBERS, LIVING_DYING, LIVING_LATE = 30.0, 10.0, 10.0
 FARTHEST_MISFIT = 6.0
 """Standard deviations beyond which a reading says no more against a member."""
 HALVINGS = 12
+PAST_FROM_K, PAST_SHARE, PAST_LOOKS = 3.0, 0.5, 30.0
+"""A kick is past once the part is back under half of its largest rise; half an hour later a
+reading counts for half."""
 SCALE_SD = 0.15
 """Of how warm a part gets: heat of cure, thickness, losses, seat of the couple."""
 TAIL_SHARE = 0.03
@@ -41,13 +46,28 @@ class Evidence:
             (late, LIVING_LATE),
         )
         self._heat = np.zeros_like(log_prior)
+        self._spread = np.zeros_like(log_prior)
         self._seen = np.zeros_like(log_prior)
+        self._past = _Past()
         self._scaled = _Scaled(len(log_prior))
+        self._lit = Lit(len(log_prior))
         self._weights: Array | None = None
 
-    def weigh_rise(self, measured_k: float, shown_k: Array, floor_k: float, share: float) -> None:
+    def weigh_rise(
+        self,
+        node: Node,
+        measured_k: float,
+        shown_k: Array,
+        floor_k: float,
+        share: float,
+        gelled: Mask,
+    ) -> None:
         """Hold a measured rise above the shop against each member's, whatever its scale."""
-        self._heat -= self._scaled.take(measured_k, shown_k, floor_k, share)
+        if node is Node.LAMINATE:
+            self._past.take(measured_k)
+        temper = TEMPER * self._past.share()
+        self._lit.take(node, measured_k, shown_k, floor_k, gelled, temper)
+        self._spread += self._scaled.take(measured_k, shown_k, floor_k, share, temper)
         self._weights = None
 
     def weigh(
@@ -66,20 +86,26 @@ class Evidence:
         self._weights = None
 
     def weights(self) -> Array:
-        """Give weights that sum to 1 and leave enough members of each claim alive."""
+        """Give weights that sum to 1 and leave enough members of each claim alive.
+
+        Each claim is made twice: by its own heat alone, and lit from outside as well.
+        """
         if self._weights is None:
-            warmth, fixed = self._warmth(), self._seen + self._prior
-            chance = normalised(warmth + fixed)
-            weight = np.empty_like(self._prior)
-            for claim, least in self._claims:
-                share = float(chance[claim].sum())
-                weight[claim] = share * _flattened(warmth[claim], fixed[claim], least)
+            fixed = self._seen + self._prior
+            ways = [warmth + fixed for warmth in self._warmths()]
+            chance = normalised(np.concatenate(ways)).reshape(len(ways), -1)
+            weight = np.zeros_like(self._prior)
+            for way, share in zip(ways, chance, strict=True):
+                for claim, least in self._claims:
+                    flat = _flattened((way - fixed)[claim], fixed[claim], least)
+                    weight[claim] += float(share[claim].sum()) * flat
             self._weights = weight
         return self._weights
 
-    def _warmth(self) -> Array:
-        """Log-likelihood of all that was warm, the scale of each member integrated out."""
-        return self._heat + self._scaled.log_likelihood()
+    def _warmths(self) -> tuple[Array, Array]:
+        """Log-likelihoods of all that was warm; the scale of each member is integrated out."""
+        own = self._scaled.log_likelihood() - self._spread
+        return self._heat + own, self._heat + self._lit.log_likelihood()
 
 
 def _flattened(heat: Array, fixed: Array, least: float) -> Array:
@@ -102,6 +128,28 @@ def _alive(log_weight: Array) -> float:
     return float(weight.sum() ** 2 / weight.dot(weight))
 
 
+class _Past:
+    """How long ago the kick was: what a part shows hours after it says ever less of it.
+
+    A couple that drifts, or the sun at noon, is wrong for hours on end; readings a minute apart are
+    then as good as one.
+    """
+
+    def __init__(self) -> None:
+        self._largest_k = 0.0
+        self._looks = 0
+
+    def take(self, rise_k: float) -> None:
+        """Take in how warm the laminate is."""
+        self._largest_k = max(self._largest_k, rise_k)
+        over = self._largest_k > PAST_FROM_K and rise_k < PAST_SHARE * self._largest_k
+        self._looks = self._looks + 1 if over else 0
+
+    def share(self) -> float:
+        """Give what a reading still counts for."""
+        return PAST_LOOKS / (PAST_LOOKS + self._looks)
+
+
 class _Scaled:
     """Sums of a linear model with one unknown a member: how much warmer, or less, its part gets.
 
@@ -116,17 +164,19 @@ class _Scaled:
         self._xx, self._xy, self._yy = (np.zeros(members) for _ in range(3))
         self._largest_k = 0.0
 
-    def take(self, measured_k: float, shown_k: Array, floor_k: float, share: float) -> Array:
+    def take(
+        self, measured_k: float, shown_k: Array, floor_k: float, share: float, temper: float
+    ) -> Array:
         """Take in one reading; returns the price of the width that each member asked for."""
         self._largest_k = max(self._largest_k, measured_k)
         rise = np.maximum(np.maximum(shown_k, measured_k), 0.0)
         sd = np.sqrt(floor_k**2 + (share * rise) ** 2 + (TAIL_SHARE * self._largest_k) ** 2)
         misfit = np.abs(measured_k - self._scale() * shown_k) / sd
-        weight = TEMPER / sd**2 * np.minimum(1.0, (FARTHEST_MISFIT / np.maximum(misfit, 1.0)) ** 2)
+        weight = temper / sd**2 * np.minimum(1.0, (FARTHEST_MISFIT / np.maximum(misfit, 1.0)) ** 2)
         self._xx += weight * shown_k**2
         self._xy += weight * shown_k * measured_k
         self._yy += weight * measured_k**2
-        return np.asarray(TEMPER * np.log(sd / floor_k))
+        return np.asarray(temper * np.log(sd / floor_k))
 
     def log_likelihood(self) -> Array:
         """Log-likelihood of all readings, see the class."""

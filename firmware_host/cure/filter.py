@@ -12,7 +12,7 @@ Stateful, but pure: time and readings are arguments, the same history gives the 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -21,6 +21,7 @@ from firmware_host.config.schema import JobDescription
 from firmware_host.cure.evidence import Evidence, living, of_sorted, quantiles
 from firmware_host.cure.foresee import HOTTEST_K, Standing
 from firmware_host.cure.heat import Nodes, at_temperature, warm
+from firmware_host.cure.lit import Node
 from firmware_host.cure.population import MEMBERS, population_of
 from firmware_host.cure.unseen import steps_in, warmed_unseen
 from firmware_host.physics.kinetics import (
@@ -38,12 +39,12 @@ LOOK_EVERY_S = 60.0
 LONGEST_PIECE_S, COOL_PIECE_S, COOL_K = 15.0, 60.0, 308.15
 """One step of the bank, and one below 35 degC, where no batch is fast; a member too fast for it is
 hotter than laminates get."""
-PART_SD_K, PART_SD_SHARE = 0.35, 0.10
-MOULD_SD_K, MOULD_SD_SHARE = 0.7, 0.20
+RISE_SD = {Node.LAMINATE: (0.35, 0.10), Node.MOULD: (0.7, 0.20)}
+"""Of a reading, in K, and as a share of the rise."""
 CUP_SD_K, CUP_SD_SHARE = 1.5, 0.25
 CUP_JUDGED_TO_K = 60.0
 """Rise beyond which the cup has said all it can: it kicked."""
-SETTLE_AFTER_HEAT_S = 900.0
+SETTLE_AFTER_HEAT_S = 180.0
 LONGEST_FOLLOWED_S = 120.0
 """Through a longer span without readings each member warms by its own heat."""
 GAP_END_SD_K, GAP_END_SD_SHARE = 2.0, 0.3
@@ -330,7 +331,8 @@ class CureFilter:
             self._quiet_until_s = now.time_s + SETTLE_AFTER_HEAT_S
         lost = span_s > LONGEST_FOLLOWED_S
         if now.heated or (lost and self._last.heated):
-            self._nodes = _nodes_at(now)
+            under_k = now.shop_k + (now.laminate_k - now.shop_k) / self._bank.bead
+            self._nodes = replace(_nodes_at(now), laminate_k=under_k)
             return
         if lost:
             return  # each member comes out of the gap as warm as it made itself
@@ -342,15 +344,21 @@ class CureFilter:
             return
         shop_k, doubt_k = now.shop_k, now.shop_sd_k
         if now.stand_in_sd_k == 0.0:
-            shown = self._bank.bead * (self._nodes.laminate_k - shop_k)
-            floor_k = math.hypot(PART_SD_K, doubt_k)
-            self._evidence.weigh_rise(now.laminate_k - shop_k, shown, floor_k, PART_SD_SHARE)
+            shown_k = self._bank.bead * (self._nodes.laminate_k - shop_k)
+            self._weigh_rise(Node.LAMINATE, now.laminate_k - shop_k, shown_k, doubt_k)
         if now.mould_k is not None:
-            shown, floor_k = self._nodes.mould_k - shop_k, math.hypot(MOULD_SD_K, doubt_k)
-            self._evidence.weigh_rise(now.mould_k - shop_k, shown, floor_k, MOULD_SD_SHARE)
+            shown_k = self._nodes.mould_k - shop_k
+            self._weigh_rise(Node.MOULD, now.mould_k - shop_k, shown_k, doubt_k)
         if self._cup_speaks(now) and now.cup_k is not None:
             floor_k = math.hypot(CUP_SD_K, doubt_k)
             self._evidence.weigh(now.cup_k, self._nodes.cup_k, shop_k, floor_k, CUP_SD_SHARE)
+
+    def _weigh_rise(self, node: Node, measured_k: float, shown_k: Array, doubt_k: float) -> None:
+        floor_k, share = RISE_SD[node]
+        gelled = ~np.isnan(self._gel_s)
+        self._evidence.weigh_rise(
+            node, measured_k, shown_k, math.hypot(floor_k, doubt_k), share, gelled
+        )
 
     def _cup_speaks(self, now: Temperatures) -> bool:
         """Tell whether the cup still has something to say: it is there and has not kicked."""

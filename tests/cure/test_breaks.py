@@ -7,9 +7,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from firmware_host.model.events import CureState
+from firmware_host.model.events import CureEstimated, CureState
 from tests.cure.unlike import Array
-from tests.cure.unlike_jobs import BEFORE_S, Draw, Story, story, watched
+from tests.cure.unlike_jobs import BEFORE_S, Draw, Story, follow, story, watched
 from tests.cure.unlike_scores import Score, score
 
 pytestmark = pytest.mark.campaign
@@ -45,9 +45,31 @@ def holds(found: Score) -> bool:
 def test_an_hour_without_rows_across_the_gel(whole: Story, unbroken: Score) -> None:
     at_s = since_gel(whole)
     rows = whole.rows[(at_s < -1500.0) | (at_s > 2100.0)]
-    found, _ = scored(replace(whole, rows=rows))
+    told = replace(whole, rows=rows)
+    _, said, _ = watched(told)
+    found = score(told, said)
     assert holds(found)
     assert found.gel_width > unbroken.gel_width
+    at_s = np.array([event.time_s for event in said if isinstance(event, CureEstimated)])
+    assert np.all(np.diff(at_s) > 0.0)
+    assert np.max(np.diff(at_s)) <= 60.0
+
+
+@pytest.mark.parametrize("far_s", [600.0, 1500.0])
+def test_a_gap_past_the_latest_gel_calls_nobody_for_a_part_that_kicked_in_it(
+    whole: Story, far_s: float
+) -> None:
+    """The first row after a gap is answered by what it shows, not by what was known before it."""
+    at_s = since_gel(whole)
+    latest_min = (whole.course.gel_s + 300.0) / 60.0
+    told = replace(
+        whole,
+        job=replace(whole.job, limits=replace(whole.job.limits, latest_gel_min=latest_min)),
+        rows=whole.rows[(at_s < -900.0) | (at_s > far_s)],
+    )
+    heard = follow(told)
+    assert "exotherm_late" not in heard.alarms
+    assert not heard.monitor.cure.kicked_late
 
 
 def test_both_couples_on_the_part_lost_across_the_gel(whole: Story, unbroken: Score) -> None:
@@ -68,6 +90,18 @@ def test_every_couple_lost_across_the_gel(whole: Story, unbroken: Score) -> None
     assert holds(found)
     assert found.gel_width > unbroken.gel_width
     assert CureState.DOUBTED in states
+
+
+@pytest.mark.parametrize("from_s", [-1500.0, -1e9])
+def test_a_shop_that_is_not_measured_any_more_or_never_was(whole: Story, from_s: float) -> None:
+    """The room is as warm as it last was, or as the bench was before the pour: less surely."""
+    rows = whole.rows.copy()
+    rows[since_gel(whole) > from_s, 4] = np.nan
+    found, states = scored(replace(whole, rows=rows))
+    assert found.gel_held
+    assert abs(found.gel_error) <= 0.10
+    assert float(np.mean(found.conversion_held)) >= 0.9
+    assert CureState.COOLING in states
 
 
 def test_a_couple_replaced_by_one_that_is_off_and_sits_worse(whole: Story) -> None:

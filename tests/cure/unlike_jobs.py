@@ -72,6 +72,9 @@ class Draw:
     thickness_mm: tuple[float, float] = (2.5, 6.0)
     lamp: str = ""
     """"marked", "unmarked" or nothing."""
+    lamp_from_h: tuple[float, float] = (0.3, 1.3)
+    lamp_for_s: tuple[float, float] = (900.0, 3600.0)
+    lamp_w_per_m2: tuple[float, float] = (60.0, 160.0)
     gap_s: float = 0.0
     """Rows missing from the log, somewhere about the gel."""
     comes_off: bool = False
@@ -174,7 +177,7 @@ def story(draw: Draw, law: str, seed: list[int]) -> Story:
     if law == "amine":
         dose = 1.0
     growth = middle.growth_per_s / nominal_s * rate * dose**0.5 * math.exp(0.12 * rng.normal())
-    lit_s = rng.uniform(0.3, 1.3) * 3600.0
+    lit_s = rng.uniform(*draw.lamp_from_h) * 3600.0
     part = replace(
         middle,
         clock_s=NEVER_S if draw.never and law != "amine" else clock_s,
@@ -194,8 +197,8 @@ def story(draw: Draw, law: str, seed: list[int]) -> Story:
         drift_k_per_h=draw.drift_k_per_h * rng.uniform(-1.0, 1.0),
         swing_k=rng.uniform(0.0, draw.swing_k),
         swing_s=rng.uniform(0.8, 3.0) * 3600.0,
-        lamp_w_per_m2=rng.uniform(60.0, 160.0) if draw.lamp else 0.0,
-        lamp_s=(lit_s, lit_s + rng.uniform(900.0, 3600.0)),
+        lamp_w_per_m2=rng.uniform(*draw.lamp_w_per_m2) if draw.lamp else 0.0,
+        lamp_s=(lit_s, lit_s + rng.uniform(*draw.lamp_for_s)),
     )
     said = file_of(law)
     induction, k = float(str(said["induction_min"])), float(str(said["rate"]))
