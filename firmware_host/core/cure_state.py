@@ -17,9 +17,9 @@ KICK_SURE = 0.95
 GEL_LIKELY = 0.5
 TAKEN_BACK_BELOW = 0.3
 """A kick that later readings make this unlikely was none: a lamp, a couple that lied."""
-CLOCK_OUT = 0.99
-"""Share of the batches that the job file may mean which would have gelled: 2.33 standard
-deviations of an uncertainty that holds 0.20 for the law itself."""
+CLOCK_LATE, CLOCK_OUT = 0.95, 0.99
+"""Share of the batches that the job file may mean which would have gelled: 1.645 and
+2.33 standard deviations of an uncertainty that holds 0.20 for the law itself."""
 DEATH_LIKELY, DEATH_UNLIKELY = 0.4, 0.2
 DEATH_HOLDS_S = 1200.0
 """A stop must be believed for this long: a false call costs more than ten minutes."""
@@ -121,6 +121,11 @@ class Seen:
     limit_conversion: float
     """Where the cure practically stops in this room."""
 
+    @property
+    def is_past_latest(self) -> bool:
+        """Whether the job's latest gel has gone by."""
+        return self.latest_gel_s is not None and self.time_s >= self.latest_gel_s
+
 
 class CureStateWatch:
     """State of one pour."""
@@ -156,11 +161,12 @@ class CureStateWatch:
 
     def _before_kick(self, seen: Seen) -> Finding:
         unlikely = seen.outlook.gel_past <= GEL_LIKELY
-        if unlikely and seen.shows and seen.outlook.clock_past >= CLOCK_OUT:
+        clock = seen.outlook.clock_past
+        if unlikely and seen.shows and clock >= CLOCK_OUT:
             return Finding.CLOCK_RUN_OUT
         if self._was_late:
             return Finding.LATE  # until it kicks: likely gelled is not yet seen to have kicked
-        if unlikely and seen.latest_gel_s is not None and seen.time_s >= seen.latest_gel_s:
+        if unlikely and (seen.is_past_latest or (seen.shows and clock >= CLOCK_LATE)):
             return Finding.LATE
         return Finding.WATCHED if seen.shows else Finding.TOO_LITTLE_TO_SEE
 

@@ -142,7 +142,7 @@ class CureStory:
         if self.states.state is CureState.WAITING:
             return ()
         chance = f"chance that it has gelled {seen.outlook.gel_past:.0%}"
-        if self.states.state is CureState.LATE:
+        if self.states.state is CureState.LATE and seen.is_past_latest:
             return ("past the latest gel time of this job", chance)
         return (f"{seen.outlook.clock_past:.0%} of such batches would have gelled by now", chance)
 

@@ -16,6 +16,7 @@ CELLS = {
     "plain": Draw(),
     "no cup": Draw(couples=NO_CUP),
     "one couple": Draw(couples=("part1", "shop")),
+    "no shop couple": Draw(couples=("part1", "part2", "mould")),
     "swinging shop": Draw(couples=NO_CUP, swing_k=3.0, drift_k_per_h=1.5),
     "poured cold": Draw(couples=NO_CUP, shop_c=(5.0, 15.0)),
     "poured warm": Draw(couples=NO_CUP, shop_c=(27.0, 35.0)),

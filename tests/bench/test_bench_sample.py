@@ -19,6 +19,7 @@ LONG = (
     "plan_speed",
     "panel_start",
     "cure_states",
+    "cure_strangers",
     "flow_alarms",
     "daemon_cpu",
     "quiet_night",

@@ -37,7 +37,7 @@ class Ruled:
 
 
 @cache
-def _onset_clock(law: str) -> float:
+def onset_clock(law: str) -> float:
     """Clock at which the middle batch shows its kick, in lives of the file's inhibitor."""
     course = run(nominal(law), 12000.0)
     at_s = course.time_s[np.argmax(course.laminate_k - course.shop_k > ONSET_K)]
@@ -45,8 +45,8 @@ def _onset_clock(law: str) -> float:
     return float(at_s) * speed / (60.0 * float(str(file_of(law)["induction_min"])))
 
 
-def rule(told: Story) -> Ruled:
-    """Judge a log by the rule."""
+def rule(told: Story, onset_at: float) -> Ruled:
+    """Judge a log by the rule; `onset_at` is the clock at which the middle batch shows its kick."""
     rows = told.rows[told.rows[:, 0] >= 300.0]
     time_s, part_k = rows[:, 0] - rows[0, 0], rows[:, 1]
     shop_k = rows[:, 1 + told.draw.couples.index("shop")]
@@ -57,8 +57,9 @@ def rule(told: Story) -> Ruled:
     warm = _lasting(rise > ONSET_K, ONSET_S / every_s)
     onset = float(time_s[np.argmax(warm)]) if np.any(warm) else math.inf
     life_s = told.job.resin.induction_min_at_25c * 60.0
-    ticks = np.exp(52e3 / 8.314462618 * (1.0 / 298.15 - 1.0 / part_k)) * every_s / life_s
-    clock = np.cumsum(ticks) / _onset_clock(told.part.law)
+    per_k = 1000.0 * told.job.resin.induction_activation_kj_per_mol / 8.314462618
+    ticks = np.exp(per_k * (1.0 / 298.15 - 1.0 / part_k)) * every_s / life_s
+    clock = np.cumsum(ticks) / onset_at
     total_sd = math.hypot(told.job.resin.ln_rate_sd, MODEL_SD)
     fallen_s = time_s[_off(raw, every_s)]
     died_s = _died(told, time_s, rise, onset)
