@@ -74,6 +74,7 @@ class DropTest:
             if self.end_s - self.window.start_s >= TRIM_FROM_S:
                 trim_s = self.end_s - LATE_MARK_S
         self._judge(now_s, trim_s)
+        self.judgement = judge(self.judgement, self.estimate, now_s)  # there is no later look
 
     def said(self, now_s: float) -> LeakChecked:
         """Put the test as it stands into an event."""

@@ -28,7 +28,8 @@ class Judgement:
 def judge(earlier: Judgement, estimate: RiseEstimate | None, now_s: float) -> Judgement:
     """Take one more look.
 
-    A verdict is first spoken at 99 %, stands while it keeps 90 %, and is taken back otherwise.
+    A verdict is first spoken at 99 %, stands while it keeps 90 %, and is taken back otherwise. One
+    look turns no verdict into its opposite: that takes a second look which bears it out.
     """
     if estimate is None:
         return earlier
@@ -36,6 +37,6 @@ def judge(earlier: Judgement, estimate: RiseEstimate | None, now_s: float) -> Ju
     for verdict, chance in ((Verdict.LEAKING, above), (Verdict.TIGHT, 1.0 - above)):
         if earlier.verdict is verdict and chance >= LIKELY:
             return earlier
-        if earlier.verdict is not verdict and chance >= SURE:
+        if earlier.verdict is Verdict.UNDECIDED and chance >= SURE:
             return Judgement(verdict=verdict, decided_s=now_s)
     return Judgement()

@@ -58,9 +58,16 @@ def test_a_verdict_keeps_the_time_at_which_it_was_first_sure() -> None:
     assert judged(LEAKING, chance(0.9999)).decided_s == 60.0
 
 
-def test_a_verdict_that_turns_round_is_sure_anew() -> None:
-    assert judged(TIGHT, chance(0.999)) == Judgement(verdict=Verdict.LEAKING, decided_s=160.0)
-    assert judged(LEAKING, chance(0.001)) == Judgement(verdict=Verdict.TIGHT, decided_s=160.0)
+@pytest.mark.parametrize(
+    ("earlier", "above", "turned"),
+    [(TIGHT, 0.999, Verdict.LEAKING), (LEAKING, 0.001, Verdict.TIGHT)],
+)
+def test_a_verdict_turns_round_by_two_looks_and_is_sure_anew(
+    earlier: Judgement, above: float, turned: Verdict
+) -> None:
+    first = judged(earlier, chance(above))
+    assert first == UNDECIDED
+    assert judged(first, chance(above)) == Judgement(verdict=turned, decided_s=160.0)
 
 
 def test_without_an_estimate_what_was_said_stands() -> None:
