@@ -23,6 +23,7 @@ from firmware_host.core.foresight import Foresight, Scene
 from firmware_host.cure.filter import CureFilter, Temperatures
 from firmware_host.cure.states import AFTER_KICK, NOT_KICKED
 from firmware_host.model.events import CureForeseen, CureMoved, CureState
+from hardware.units import ZERO_CELSIUS_K
 
 ENDING = (CureState.COOLING, CureState.MAY_REST, CureState.MAY_PULL)
 CANNOT_SEE = (
@@ -50,7 +51,7 @@ class CureStory:
         self._felt(temps)
         self.states.look(seen)
         self._seen = seen
-        self.why = self._reasons(seen) + self._to_the_end(seen, temps)
+        self.why = self._reasons(seen) + self._to_the_end(seen, temps) + _unmeasured(temps)
 
     def moved(self, now_s: float) -> list[CureMoved]:
         """Say that the state changed, where it did since this was last asked."""
@@ -145,6 +146,16 @@ class CureStory:
         if self.states.state is CureState.LATE and seen.is_past_latest:
             return ("past the latest gel time of this job", chance)
         return (f"{seen.outlook.clock_past:.0%} of such batches would have gelled by now", chance)
+
+
+def _unmeasured(temps: Temperatures) -> tuple[str, ...]:
+    """Say what stands for a room that no couple measures."""
+    if temps.shop_sd_k == 0.0:
+        return ()
+    room_c = temps.shop_k - ZERO_CELSIUS_K
+    return (
+        f"the shop is not measured: taken as {room_c:.0f} degC, give or take {temps.shop_sd_k:.1f}",
+    )
 
 
 def _still_missing(conditions: tuple[Condition, ...], what_for: str) -> tuple[str, ...]:

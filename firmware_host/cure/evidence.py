@@ -1,10 +1,11 @@
 """How well each member of the bank explains what was measured, and the weights that follow.
 
-Errors of successive readings are correlated, so a reading a minute counts for a sixth. That a batch
-is as the job file means, that it dies, and that its can is far too slow are three claims: how the
-chance is shared between them is the whole evidence, but inside each the weights are flattened until
-enough members live, because the law itself is only nearly right. A person's finger is not tempered.
-Pure.
+Errors of successive readings are correlated, so a reading a minute counts for a sixth, and hours
+after the kick for less. That a batch is as the job file means, that it dies, and that its can is
+far too slow are three claims, each made twice, without and with warmth from outside (`lit.py`): how
+the chance is shared between them is the whole evidence, but inside each the weights are flattened
+until enough members live, because the law itself is only nearly right. A person's finger is not
+tempered. Pure.
 """
 
 from __future__ import annotations

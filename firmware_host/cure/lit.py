@@ -20,13 +20,15 @@ Array = npt.NDArray[np.float64]
 Mask = npt.NDArray[np.bool_]
 
 CLAIM = 5.0
-"""Price of the claim, as a logarithm: one job in 150 is warmed and nobody marks it."""
+"""Price of the claim, as a logarithm: one job in 150 is warmed and nobody marks it
+(ours; no source)."""
 LEAST_K = 1.0
 """A lamp that warms the part by less does not matter."""
 KEPT = math.exp(-1.0 / 30.0)
 """From look to look after the gel: a lamp goes out, and its warmth goes in half an hour."""
 USUAL_K = 6.0
-"""What lamps and sun warm a laminate by: some 80 W/m2 over losses of some 13 W/m2K."""
+"""What lamps and sun warm a laminate by: 80 W/m2 over losses of 13 W/m2K; common
+practice, no source."""
 RISE_SHARE, TAIL_SHARE = 0.15, 0.03
 """Of the rise, and of the largest rise so far: what a law that is only nearly right is off by."""
 FARTHEST_MISFIT = 6.0

@@ -97,11 +97,14 @@ def test_a_shop_that_is_not_measured_any_more_or_never_was(whole: Story, from_s:
     """The room is as warm as it last was, or as the bench was before the pour: less surely."""
     rows = whole.rows.copy()
     rows[since_gel(whole) > from_s, 4] = np.nan
-    found, states = scored(replace(whole, rows=rows))
+    told = replace(whole, rows=rows)
+    watch, said, states = watched(told)
+    found = score(told, said)
     assert found.gel_held
     assert abs(found.gel_error) <= 0.10
     assert float(np.mean(found.conversion_held)) >= 0.9
     assert CureState.COOLING in states
+    assert any("shop is not measured" in words for words in watch.story.why)
 
 
 def test_a_couple_replaced_by_one_that_is_off_and_sits_worse(whole: Story) -> None:
