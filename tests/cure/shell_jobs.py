@@ -103,7 +103,7 @@ def job_of(thickness_mm: float, known_sd: float) -> JobDescription:
 def stories(kind: Kind, known_sd: float, seed: int, count: int) -> Iterator[Story]:
     """Draw shells, one thickness after the other."""
     sizes = kind.thicknesses_mm
-    for place, thickness_mm in enumerate(sizes):
+    for place, thickness_mm in enumerate(sizes[:count]):
         some = len(range(place, count, len(sizes)))
         rng = np.random.default_rng([seed, place])
         drawn = _drawn(kind, known_sd, thickness_mm, some, rng)
