@@ -17,9 +17,11 @@ KICK_SURE = 0.95
 GEL_LIKELY = 0.5
 TAKEN_BACK_BELOW = 0.3
 """A kick that later readings make this unlikely was none: a lamp, a couple that lied."""
-CLOCK_LATE, CLOCK_OUT = 0.95, 0.99
+CLOCKS = CLOCK_LATE, CLOCK_OUT = 0.95, 0.99
 """Share of the batches that the job file may mean which would have gelled: 1.645 and
 2.33 standard deviations of an uncertainty that holds 0.20 for the law itself."""
+DETECT_S = 330.0
+"""A kick shows some minutes after its gel: a clock that ran out is only said after so long."""
 DEATH_LIKELY, DEATH_UNLIKELY = 0.4, 0.2
 DEATH_HOLDS_S = 1200.0
 """A stop must be believed for this long: a false call costs more than ten minutes."""
@@ -135,6 +137,8 @@ class CureStateWatch:
         self.kicked_late = False
         """It kicked after it had been called late."""
         self._was_late = False
+        self._since_s: dict[float, float] = {}
+        """Since when each share of the batches would have gelled without a kick."""
         self._dead_since_s: float | None = None
 
     def look(self, seen: Seen) -> None:
@@ -161,14 +165,21 @@ class CureStateWatch:
 
     def _before_kick(self, seen: Seen) -> Finding:
         unlikely = seen.outlook.gel_past <= GEL_LIKELY
-        clock = seen.outlook.clock_past
-        if unlikely and seen.shows and clock >= CLOCK_OUT:
+        late, out = (self._stood(seen, share, unlikely=unlikely) for share in CLOCKS)
+        if out:
             return Finding.CLOCK_RUN_OUT
         if self._was_late:
             return Finding.LATE  # until it kicks: likely gelled is not yet seen to have kicked
-        if unlikely and (seen.is_past_latest or (seen.shows and clock >= CLOCK_LATE)):
+        if late or (unlikely and seen.is_past_latest):
             return Finding.LATE
         return Finding.WATCHED if seen.shows else Finding.TOO_LITTLE_TO_SEE
+
+    def _stood(self, seen: Seen, share: float, *, unlikely: bool) -> bool:
+        """Tell whether so many batches would have gelled for as long as a kick takes to show."""
+        if not (unlikely and seen.shows and seen.outlook.clock_past >= share):
+            self._since_s.pop(share, None)
+            return False
+        return seen.time_s - self._since_s.setdefault(share, seen.time_s) >= DETECT_S
 
     def _after_kick(self, seen: Seen) -> list[Finding]:
         found = [Finding.KICK]

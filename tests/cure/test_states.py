@@ -7,9 +7,11 @@ from dataclasses import replace
 import pytest
 
 from firmware_host.core.cure_state import (
+    CLOCK_LATE,
     CLOCK_OUT,
     DEATH_HOLDS_S,
     DEATH_LIKELY,
+    DETECT_S,
     KICK_SURE,
     CureStateWatch,
     Seen,
@@ -47,7 +49,9 @@ SEEN = Seen(
 KICKED = replace(SEEN, time_s=3300.0, outlook=GELLED, rise_k=8.0, peak_rise_k=8.0)
 COOLED = replace(KICKED, outlook=CURED, rise_k=2.0, peak_rise_k=30.0, peak_passed=True)
 LATE = replace(SEEN, time_s=7200.0)
-OUT = replace(LATE, outlook=replace(WAITING, clock_past=CLOCK_OUT))
+JUST_OUT = replace(LATE, outlook=replace(WAITING, clock_past=CLOCK_OUT))
+OUT = replace(JUST_OUT, time_s=JUST_OUT.time_s + DETECT_S)
+SLOW = replace(SEEN, time_s=5000.0, outlook=replace(WAITING, clock_past=CLOCK_LATE))
 DEAD = replace(KICKED, outlook=replace(GELLED, died=DEATH_LIKELY), peak_passed=True)
 
 
@@ -69,9 +73,13 @@ def states_of(*looks: Seen) -> list[CureState]:
         ([replace(LATE, time_s=7199.0)], C.WAITING),
         ([LATE], C.LATE),
         ([replace(LATE, outlook=replace(WAITING, gel_past=0.51))], C.WAITING),
-        ([LATE, OUT], C.NO_KICK),
+        ([LATE, JUST_OUT], C.LATE),
+        ([JUST_OUT, OUT], C.NO_KICK),
+        ([SLOW], C.WAITING),
+        ([SLOW, replace(SLOW, time_s=SLOW.time_s + DETECT_S)], C.LATE),
+        ([SLOW, SEEN, replace(SLOW, time_s=SLOW.time_s + DETECT_S)], C.WAITING),
         ([LATE, replace(OUT, outlook=replace(WAITING, clock_past=CLOCK_OUT - 0.01))], C.LATE),
-        ([OUT, KICKED], C.KICKED),
+        ([JUST_OUT, OUT, KICKED], C.KICKED),
         ([replace(KICKED, outlook=replace(GELLED, gel_past=KICK_SURE - 0.01))], C.WAITING),
         ([replace(SEEN, gel_seen=True)], C.KICKED),
         ([replace(SEEN, shows=False), KICKED], C.KICKED),
