@@ -15,7 +15,7 @@ from collections.abc import Sequence
 import numpy as np
 import numpy.typing as npt
 
-from firmware_host.cure.lit import Lit, Node
+from firmware_host.cure.lit import FARTHEST_MISFIT, Lit, Node, width_k
 
 Array = npt.NDArray[np.float64]
 Mask = npt.NDArray[np.bool_]
@@ -24,16 +24,12 @@ TEMPER = 1.0 / 6.0
 """One independent reading of heat every six minutes."""
 LIVING_MEMBERS, LIVING_DYING, LIVING_LATE = 30.0, 10.0, 10.0
 """Least effective number of members of each claim."""
-FARTHEST_MISFIT = 6.0
-"""Standard deviations beyond which a reading says no more against a member."""
 HALVINGS = 12
 PAST_FROM_K, PAST_SHARE, PAST_LOOKS = 3.0, 0.5, 30.0
 """A kick is past once the part is back under half of its largest rise; half an hour later a
 reading counts for half."""
 SCALE_SD = 0.15
 """Of how warm a part gets: heat of cure, thickness, losses, seat of the couple."""
-TAIL_SHARE = 0.03
-"""Of the largest rise so far: what a law that is only nearly right is off by, long after it too."""
 
 
 class Evidence:
@@ -170,8 +166,7 @@ class _Scaled:
     ) -> Array:
         """Take in one reading; returns the price of the width that each member asked for."""
         self._largest_k = max(self._largest_k, measured_k)
-        rise = np.maximum(np.maximum(shown_k, measured_k), 0.0)
-        sd = np.sqrt(floor_k**2 + (share * rise) ** 2 + (TAIL_SHARE * self._largest_k) ** 2)
+        sd = width_k(measured_k, shown_k, floor_k, share, self._largest_k)
         misfit = np.abs(measured_k - self._scale() * shown_k) / sd
         weight = temper / sd**2 * np.minimum(1.0, (FARTHEST_MISFIT / np.maximum(misfit, 1.0)) ** 2)
         self._xx += weight * shown_k**2

@@ -331,6 +331,7 @@ class CureFilter:
             self._quiet_until_s = now.time_s + SETTLE_AFTER_HEAT_S
         lost = span_s > LONGEST_FOLLOWED_S
         if now.heated or (lost and self._last.heated):
+            # A lamp hides nothing from the bead, but once it is out the film takes its share again.
             under_k = now.shop_k + (now.laminate_k - now.shop_k) / self._bank.bead
             self._nodes = replace(_nodes_at(now), laminate_k=under_k)
             return

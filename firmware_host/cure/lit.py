@@ -32,6 +32,7 @@ practice, no source."""
 RISE_SHARE, TAIL_SHARE = 0.15, 0.03
 """Of the rise, and of the largest rise so far: what a law that is only nearly right is off by."""
 FARTHEST_MISFIT = 6.0
+"""Standard deviations beyond which a reading says no more against a member."""
 BEND_LOOKS, BEND_SD_K, FARTHEST_BEND = 5, 0.35, 3.0
 """Looks over which a rise gathers way, and by how much it must: T(t) - 2 T(t - 5) + T(t - 10)."""
 
@@ -41,6 +42,14 @@ class Node(StrEnum):
 
     LAMINATE = "laminate"
     MOULD = "mould"
+
+
+def width_k(
+    measured_k: float, shown_k: Array, floor_k: float, share: float, largest_k: float
+) -> Array:
+    """Give the standard deviation of a rise: floor, share of it, and of the largest so far."""
+    rise_k = np.maximum(np.maximum(shown_k, measured_k), 0.0)
+    return np.sqrt(floor_k**2 + (share * rise_k) ** 2 + (TAIL_SHARE * largest_k) ** 2)
 
 
 class Lit:
@@ -70,8 +79,7 @@ class Lit:
         added_k = np.where(gelled, np.minimum(beyond_k, KEPT * self._added_k[node]), lit_k)
         self._added_k[node] = added_k
         self._largest_k = max(self._largest_k, measured_k)
-        rise = np.maximum(np.maximum(shown_k, measured_k), 0.0)
-        sd = np.sqrt(floor_k**2 + (RISE_SHARE * rise) ** 2 + (TAIL_SHARE * self._largest_k) ** 2)
+        sd = width_k(measured_k, shown_k, floor_k, RISE_SHARE, self._largest_k)
         misfit = np.minimum(np.abs(measured_k - shown_k - added_k) / sd, FARTHEST_MISFIT)
         self._misfit += temper * (0.5 * misfit**2 + np.log(sd / floor_k))
         if node is Node.LAMINATE:
