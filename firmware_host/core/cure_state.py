@@ -22,13 +22,11 @@ CLOCKS = CLOCK_LATE, CLOCK_OUT = 0.95, 0.99
 2.33 standard deviations of an uncertainty that holds 0.20 for the law itself."""
 DETECT_S = 330.0
 """A kick shows some minutes after its gel: a clock that ran out is only said after so long."""
-DEATH_LIKELY, DEATH_UNLIKELY = 0.4, 0.2
+DEATH_LIKELY, DEATH_UNLIKELY = 0.5, 0.2
 DEATH_HOLDS_S = 1200.0
 """A stop must be believed for this long: a false call costs more than ten minutes."""
-DEATH_LEAST_RISE_K = 3.0
+DEATH_LEAST_RISE_K = 1.5
 """Less warmth than this tells a dead kick from a slow one by noise alone."""
-DEATH_PLAIN_RISE_K, DEATH_SURE = 5.0, 0.90
-"""Of a rise below the first, death is only said where it is this likely."""
 NEAR_ROOM_K = 5.0
 REST_CONVERSION, REST_SHARE = 0.60, 0.85
 """Low end of the conversion; in a cold room no more than this share of where it stops."""
@@ -205,9 +203,8 @@ class CureStateWatch:
 
     def _dead(self, seen: Seen) -> bool:
         """Tell whether the stop has been believed long enough, by couples that were believed."""
-        plain = seen.peak_rise_k >= DEATH_PLAIN_RISE_K
         sure = (
-            seen.outlook.died >= (DEATH_LIKELY if plain else DEATH_SURE)
+            seen.outlook.died >= DEATH_LIKELY
             and seen.peak_passed
             and seen.witnessed
             and not seen.heated

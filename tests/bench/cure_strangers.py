@@ -10,9 +10,10 @@ is the contract's, at the job's latest gel, and is only told.
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 
 from tests.bench.counts import Counted
-from tests.bench.cure_tally import counted, judged, row_of
+from tests.bench.cure_tally import Cell, Row, counted, judged, row_of, rows_of
 from tests.cure.simple_rule import onset_clock
 from tests.cure.unlike import LAWS
 from tests.cure.unlike_jobs import Draw, stories
@@ -67,15 +68,16 @@ AT_LEAST = {
 
 def run(seed: int, *, full: bool) -> Counted:
     """Draw and judge every cell, learnt and unlearnt."""
-    rows = []
-    for number, (cell, draw) in enumerate(CELLS.items()):
-        if full or cell in SAMPLE_CELLS:
-            for sd in (UNLEARNT, LEARNT) if full else (UNLEARNT,):
-                count = FULL_PARTS if full else SAMPLE_PARTS
-                told = stories(known(draw, sd), 1000 * seed + number, count)
-                judgements = [judged(one, sd, onset_clock(one.part.law)) for one in told]
-                rows.append(row_of(cell, sd, judgements))
+    beliefs = (UNLEARNT, LEARNT) if full else (UNLEARNT,)
+    cells = [(name, sd) for name in CELLS if full or name in SAMPLE_CELLS for sd in beliefs]
+    rows = rows_of(partial(_row, seed, FULL_PARTS if full else SAMPLE_PARTS), cells, apart=full)
     return counted(NAME, rows, AT_MOST, AT_LEAST)
+
+
+def _row(seed: int, count: int, cell: Cell) -> Row:
+    name, sd = cell
+    told = stories(known(CELLS[name], sd), 1000 * seed + list(CELLS).index(name), count)
+    return row_of(name, sd, [judged(one, sd, onset_clock(one.part.law)) for one in told])
 
 
 def known(draw: Draw, sd: float) -> Draw:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Iterable, Mapping
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
+from multiprocessing import cpu_count, get_context
 
 from firmware_host.model.events import CureState
 from tests.bench.counts import Count, Counted
@@ -13,6 +15,8 @@ from tests.cure.unlike_jobs import Story, file_gel_s, follow, watched
 
 Bounds = Mapping[tuple[str, str, float], float]
 """Per cent of the filter's parts, by cell, column and what the job believes of its rate."""
+Cell = tuple[str, float]
+"""Its name, and what the job believes of its rate."""
 COLUMNS = ("onset", "late", "stall", "owed", "died", "off")
 OWED_BEYOND = 1.15
 """A part that gels within this of the limit is no stall, nor is it wrong to call it one."""
@@ -41,6 +45,14 @@ class Row:
         if column == "owed" and not self.owed:
             return f"{'-':>5} {'-':>5}"
         return f"{self.rule[column]:5.1f} {self.filter[column]:5.1f}"
+
+
+def rows_of(draw: Callable[[Cell], Row], cells: Iterable[Cell], *, apart: bool) -> list[Row]:
+    """Draw and count cells one after the other or, apart, on a core each."""
+    if not apart:
+        return [draw(cell) for cell in cells]
+    with ProcessPoolExecutor(cpu_count(), get_context("spawn")) as pool:
+        return list(pool.map(draw, cells))
 
 
 def counted(name: str, rows: list[Row], at_most: Bounds, at_least: Bounds) -> Counted:

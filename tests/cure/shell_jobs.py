@@ -56,6 +56,8 @@ class Kind:
 
     slower: float = 1.0
     half_dose: bool = False
+    dose_exponent: float = 1.0
+    """By which the truth's clock goes with the dose; the file believes 1."""
     never: bool = False
     dies: bool = False
     comes_off: bool = False
@@ -115,13 +117,14 @@ def stories(kind: Kind, known_sd: float, seed: int, count: int) -> Iterator[Stor
 
 def _drawn(kind: Kind, sd: float, thickness_mm: float, n: int, rng: np.random.Generator) -> Shells:
     dose = 0.5 if kind.half_dose else 1.0
+    clock = 0.0 if kind.never else dose**kind.dose_exponent
     spread = sd if kind.spread is None else kind.spread
     normal = rng.normal(size=(6, n))
     one = np.ones(n)
     return Shells(
         thickness_mm=thickness_mm * one,
         speed=np.exp(spread * normal[0]) / kind.slower,
-        clock=0.0 * one if kind.never else dose * one,
+        clock=clock * one,
         growth=dose**0.5 * one,
         heat=np.exp(0.10 * normal[1]),
         loss=np.exp(0.30 * normal[2]),

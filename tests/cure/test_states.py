@@ -117,9 +117,9 @@ def test_a_stop_is_said_once_it_was_believed_for_twenty_minutes(
     [
         {"witnessed": False},
         {"heated": True},
-        {"peak_rise_k": 2.4},
+        {"peak_rise_k": 1.4},
         {"peak_passed": False},
-        {"outlook": replace(GELLED, died=0.39)},
+        {"outlook": replace(GELLED, died=0.49)},
     ],
 )
 def test_a_stop_is_not_said_of_what_was_not_seen(change: dict[str, object]) -> None:
