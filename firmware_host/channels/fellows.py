@@ -17,6 +17,7 @@ from firmware_host.channels.drift import Walk
 from firmware_host.channels.fall import Fall
 from firmware_host.channels.form import ANCHOR_BELOW_K, OWED_K, SLOWEST, Follower, FormHeat, missed
 from firmware_host.channels.leap import Leap
+from firmware_host.channels.replaced import Replaced
 from firmware_host.channels.swapped import left_cold, like_a_cup
 from firmware_host.model.channels import Role
 
@@ -79,6 +80,8 @@ class _Couple:
     zero_count: int = 0
     off_since_s: float | None = None
     left_since_s: float | None = None
+    was_warm: bool = False
+    """It has shown warmth: what it does while the kick fades is no being left behind."""
     base_k: float = 0.0
     """Rise that it showed while its fellows were not warm yet."""
     drift_since_s: float | None = None
@@ -127,6 +130,7 @@ class Fellows:
         self.roles = tuple(roles)
         self._form = form
         self._couples = [self._couple(role) for role in roles]
+        self._replaced = Replaced(roles)
         self.centre_k = 0.0
         """Middle of all couples while their zeros were learnt."""
 
@@ -154,6 +158,7 @@ class Fellows:
         temps = self.zeroed(temps_k)
         calm = [ok and not wild for ok, wild in zip(scene.believed, scene.noisy, strict=True)]
         shop = self._shop(temps, calm)
+        self._replaced.take(now_s, temps, shop)
         found = self._shop_astray(now_s, temps, scene) or self._swapped(now_s, temps, scene)
         named = {accusation.index for accusation in found}
         for index, role in enumerate(self.roles):
@@ -167,7 +172,7 @@ class Fellows:
                     temp_k=temp,
                     shop_k=shop,
                     room_k=shop if shop is not None else self.centre_k,
-                    others_k=self._others(temps, scene.believed, index) if role in JUDGED else [],
+                    others_k=self._witnesses(temps, scene, index) if role in JUDGED else [],
                     scene=scene,
                 )
                 found += self._fell(look) or self._among(look)
@@ -232,15 +237,17 @@ class Fellows:
         temp, room, others = look.temp_k, look.room_k, look.others_k
         warm = min(others) - room  # every witness must be warm: one that lies convicts nobody
         rise = temp - room
-        judged = not scene.heated and not scene.handled
+        judged = not (scene.heated or scene.handled or self._replaced.suspects(look.index))
         gained = min(abs(rise), abs(rise - couple.base_k))
         reads_shop = warm > WARM_K and gained < max(OFF_K, OFF_SHARE * warm)
-        left = _left_behind(gained, [other - room for other in others])
+        couple.was_warm |= gained > SECOND_K
+        left = not couple.was_warm and _left_behind(gained, [other - room for other in others])
         backwards = warm > WARM_K and rise < -REVERSED_K
         if couple.form is not None:
             shown = rise - couple.base_k
             owed = couple.form.least_k(min(others)) - room - couple.base_k
-            backwards = owed > OWED_K and shown < -REVERSED_K
+            known = not self._replaced.suspects(look.index)
+            backwards = known and owed > OWED_K and shown < -REVERSED_K
             reads_shop, left = not backwards and missed(owed, shown, rise), False
         couple.off_since_s = _since(couple.off_since_s, now_s, holds=judged and reads_shop)
         couple.left_since_s = _since(couple.left_since_s, now_s, holds=judged and left)
@@ -352,6 +359,13 @@ class Fellows:
             if temp is not None and couple.zero_count < ZERO_BLOCKS:
                 couple.zero_sum += temp - centre
                 couple.zero_count += 1
+
+    def _witnesses(self, temps: Temps, scene: Scene, index: int) -> list[float]:
+        """List what the others read whose zero is known."""
+        believed = [
+            ok and not self._replaced.suspects(other) for other, ok in enumerate(scene.believed)
+        ]
+        return self._others(temps, believed, index)
 
     def _others(self, temps: Temps, believed: Sequence[bool], index: int) -> list[float]:
         return [

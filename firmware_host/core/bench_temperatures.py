@@ -3,7 +3,8 @@
 Pure. Couples are zeroed against each other before the pour. A couple that sits badly sees only part
 of the warmth, so the laminate is what the best seated of them show; where none is believed, the
 mould, the last known or the shop stand in, and say how far they may be off. A shop that is not
-measured is as warm as it last was, or as the bench was before the pour, less and less surely.
+measured is as warm as it last was, or as the bench was before the pour, less and less surely. A
+couple that may be another one (`replaced.py`) speaks only where no other does.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ import math
 from dataclasses import dataclass
 from statistics import fmean
 
+from firmware_host.channels.replaced import Replaced
 from firmware_host.core.thermal_history import ThermalBlock
 from firmware_host.cure.filter import Temperatures
 from firmware_host.model.channels import Role
@@ -21,6 +23,9 @@ WELL_SEATED = 0.85
 """A couple that has seen less than this share of what the best one saw is left out of the mean."""
 TOLD_APART_K_S = 1800.0
 """K s of warmth that the best couple must have seen before any is left out: 3 K for 10 min."""
+ZERO_SD_K = 2.0
+"""Zero of a couple that may be another one: two of class 2 (IEC 60584-1, +-2.5 K taken for two
+standard deviations, from memory) differ by 1.8 K, and their plugs add to it."""
 
 ROOM_SD_K, BARE_SD_K = 0.5, 1.5
 """Of a room last seen, and of one that was never measured, at first."""
@@ -36,6 +41,7 @@ class BenchTemperatures:
         self._roles = roles
         self._warmth_k_s = [0.0] * len(roles)
         self._last_s: float | None = None
+        self._replaced = Replaced(roles)
         self._room: _Room | None = None
         self._bare: _Room | None = None
         """The bench at first, where no room was ever measured."""
@@ -51,6 +57,7 @@ class BenchTemperatures:
             None if temp_k is None else temp_k - zero_k
             for temp_k, zero_k in zip(block.temps_k, zero_of, strict=True)
         ]
+        self._replaced.take(block.time_s, shown, self._room.temp_k if self._room else None)
         means = {role: self._mean(role, shown) for role in set(self._roles)}
         laminate_k, sd_k = self._laminate(means)
         if laminate_k is None:
@@ -58,11 +65,13 @@ class BenchTemperatures:
         shop_k, shop_sd_k = self._shop(block.time_s, means, laminate_k)
         self._keep_warmth(block.time_s, shown, shop_k)
         self.laminate_k = laminate_k
+        mould_known = not self._unsure(Role.MOULD, shown)
         return Temperatures(
             time_s=block.time_s,
             laminate_k=laminate_k,
             stand_in_sd_k=sd_k,
-            mould_k=means.get(Role.MOULD),
+            zero_sd_k=ZERO_SD_K if sd_k == 0.0 and self._unsure(Role.PART, shown) else 0.0,
+            mould_k=means.get(Role.MOULD) if mould_known or sd_k > 0.0 else None,
             shop_k=shop_k,
             shop_sd_k=shop_sd_k,
             cup_k=means.get(Role.CUP),
@@ -71,16 +80,25 @@ class BenchTemperatures:
 
     def _mean(self, role: Role, shown: list[float | None]) -> float | None:
         """Mean of the believed couples of a role that see about as much as the best one."""
+        speak = self._speakers(role, shown)
         seen = [
-            (self._warmth_k_s[index], temp_k)
-            for index, temp_k in enumerate(shown)
-            if self._roles[index] is role and temp_k is not None
+            (self._warmth_k_s[i], k) for i, k in enumerate(shown) if i in speak and k is not None
         ]
         if not seen:
             return None
         most = max(warmth for warmth, _ in seen)
         least = WELL_SEATED * most if most >= TOLD_APART_K_S else -1.0
         return fmean([temp_k for warmth, temp_k in seen if warmth >= least])
+
+    def _speakers(self, role: Role, shown: list[float | None]) -> list[int]:
+        """List the couples of a role that are read; those whose zero is known, if any is."""
+        read = [i for i, k in enumerate(shown) if self._roles[i] is role and k is not None]
+        return [i for i in read if not self._replaced.suspects(i)] or read
+
+    def _unsure(self, role: Role, shown: list[float | None]) -> bool:
+        """Tell whether all couples of a role that are read may be others than were zeroed."""
+        speak = self._speakers(role, shown)
+        return bool(speak) and all(self._replaced.suspects(i) for i in speak)
 
     def _keep_warmth(self, now_s: float, shown: list[float | None], shop_k: float) -> None:
         span_s = 0.0 if self._last_s is None else min(now_s - self._last_s, 60.0)

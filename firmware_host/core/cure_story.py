@@ -149,13 +149,20 @@ class CureStory:
 
 
 def _unmeasured(temps: Temperatures) -> tuple[str, ...]:
-    """Say what stands for a room that no couple measures."""
-    if temps.shop_sd_k == 0.0:
-        return ()
-    room_c = temps.shop_k - ZERO_CELSIUS_K
-    return (
-        f"the shop is not measured: taken as {room_c:.0f} degC, give or take {temps.shop_sd_k:.1f}",
-    )
+    """Say what stands for a room that no couple measures, and for a zero that nobody knows."""
+    said: list[str] = []
+    if temps.shop_sd_k > 0.0:
+        room_c = temps.shop_k - ZERO_CELSIUS_K
+        said.append(
+            f"the shop is not measured: taken as {room_c:.0f} degC, "
+            f"give or take {temps.shop_sd_k:.1f}"
+        )
+    if temps.zero_sd_k > 0.0:
+        said.append(
+            "the part's couple was silent and came back reading elsewhere: another one? "
+            f"its zero may be off by {temps.zero_sd_k:.0f} K"
+        )
+    return tuple(said)
 
 
 def _still_missing(conditions: tuple[Condition, ...], what_for: str) -> tuple[str, ...]:

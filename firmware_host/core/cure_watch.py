@@ -227,7 +227,7 @@ class CureWatch:
         itself and may reach it: it costs as much as a minute of following.
         """
         temps = self._temps
-        if self._filter is None or temps is None or temps.shop_sd_k > 0.0:
+        if self._filter is None or temps is None or temps.shop_sd_k + temps.zero_sd_k > 0.0:
             return None
         rise_k = temps.laminate_k - temps.shop_k
         likely = (self.gel_past or 0.0) > GEL_LIKELY and self._climbs

@@ -23,7 +23,7 @@ def surely_comes_to_k(batches: CureFilter, temps: Temperatures, within_s: float)
     None where no couple on the laminate or in the shop is believed, or a lamp is on: then nothing
     is certain.
     """
-    if temps.heated or temps.stand_in_sd_k > 0.0 or temps.shop_sd_k > 0.0:
+    if temps.heated or temps.stand_in_sd_k + temps.shop_sd_k + temps.zero_sd_k > 0.0:
         return None
     some = drawn(batches.standing(), batches.weights())
     bead, shop_k = some.bank.bead, temps.shop_k

@@ -75,6 +75,8 @@ class Temperatures:
     """A lamp or blanket is on: a rise is then no exotherm."""
     shop_sd_k: float = 0.0
     """0 where the room itself was measured."""
+    zero_sd_k: float = 0.0
+    """Of the laminate's couple; 0 where it is known."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -274,7 +276,11 @@ class CureFilter:
             return np.asarray(np.minimum(guess_k + at.stand_in_sd_k * self._doubt, HOTTEST_K))
         rise = max(at.laminate_k - at.shop_k, 0.0)
         hidden = np.zeros(MEMBERS) if at.heated else (1.0 / self._bank.bead - 1.0) * rise
-        return np.asarray(np.minimum(at.laminate_k + hidden, HOTTEST_K))
+        return np.asarray(np.minimum(at.laminate_k + hidden + self._zero_k(at), HOTTEST_K))
+
+    def _zero_k(self, at: Temperatures) -> Array:
+        """By how much each member takes the laminate's couple to read too low."""
+        return np.asarray(at.zero_sd_k * self._doubt)
 
     def _beside_mould(self, at: Temperatures) -> Array:
         """Each member's laminate, as much warmer than the measured mould as it makes it."""
@@ -345,7 +351,7 @@ class CureFilter:
             return
         shop_k, doubt_k = now.shop_k, now.shop_sd_k
         if now.stand_in_sd_k == 0.0:
-            shown_k = self._bank.bead * (self._nodes.laminate_k - shop_k)
+            shown_k = self._bank.bead * (self._nodes.laminate_k - shop_k) - self._zero_k(now)
             self._weigh_rise(Node.LAMINATE, now.laminate_k - shop_k, shown_k, doubt_k)
         if now.mould_k is not None:
             shown_k = self._nodes.mould_k - shop_k

@@ -117,6 +117,24 @@ def test_a_couple_replaced_by_one_that_is_off_and_sits_worse(whole: Story) -> No
     assert holds(scored(replace(whole, rows=rows))[0])
 
 
+@pytest.mark.parametrize("off_k", [-3.5, 2.5])
+def test_the_only_couple_replaced_by_one_with_another_zero(off_k: float) -> None:
+    """It comes back colder than the room, or as warm as a kick: its zero is taken as unknown."""
+    told = story(replace(DRAW, couples=("part1", "shop")), "kamal", SEED)
+    at_s = since_gel(told)
+    rows = told.rows.copy()
+    rows[(at_s > -600.0) & (at_s < 0.0), 1] = np.nan
+    rows[at_s >= 0.0, 1] += off_k
+    changed = replace(told, rows=rows)
+    watch, said, states = watched(changed)
+    found = score(changed, said)
+    assert holds(found)
+    assert abs(found.gel_error) <= 0.15
+    assert found.gel_width > scored(told)[0].gel_width
+    assert CureState.NO_KICK not in states
+    assert any("its zero may be off" in words for words in watch.story.why)
+
+
 def test_a_clock_that_steps_ten_minutes_ahead_before_the_gel(whole: Story) -> None:
     """The log's own time then has a gap in which nothing happened."""
     at_s = since_gel(whole)
