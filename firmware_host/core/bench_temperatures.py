@@ -15,7 +15,7 @@ from statistics import fmean
 
 from firmware_host.channels.replaced import Replaced
 from firmware_host.core.thermal_history import ThermalBlock
-from firmware_host.cure.filter import Temperatures
+from firmware_host.cure.known import Temperatures
 from firmware_host.model.channels import Role
 
 STAND_IN_SD_K = {"mould": 1.0, "shop": 2.0, "last": 3.0}

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from firmware_host.cure.filter import Outlook
+from firmware_host.cure.known import Outlook
 from firmware_host.cure.states import AFTER_KICK, Finding, advance, may_move
 from firmware_host.model.events import CureState
 

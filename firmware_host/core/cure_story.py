@@ -20,7 +20,8 @@ from firmware_host.core.cure_state import (
     rest_conditions,
 )
 from firmware_host.core.foresight import Foresight, Scene
-from firmware_host.cure.filter import CureFilter, Temperatures
+from firmware_host.cure.filter import CureFilter
+from firmware_host.cure.known import Temperatures
 from firmware_host.cure.states import AFTER_KICK, NOT_KICKED
 from firmware_host.model.events import CureForeseen, CureMoved, CureState
 from hardware.units import ZERO_CELSIUS_K

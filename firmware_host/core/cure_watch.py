@@ -6,20 +6,22 @@ the honest work time before the first mark that followed it.
 
 from __future__ import annotations
 
-import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 
 from firmware_host.config.schema import Cup, JobDescription
 from firmware_host.core.bench_temperatures import BenchTemperatures
 from firmware_host.core.cure_state import GEL_LIKELY, KICK_SURE, Seen
 from firmware_host.core.cure_story import CureStory
+from firmware_host.core.gel_said import estimated, forecast, placed
 from firmware_host.core.thermal_history import ThermalBlock, ThermalHistory
+from firmware_host.core.warmth import Warmth
 from firmware_host.core.work_clock import Gates, WorkClock
 from firmware_host.cure.ahead import burnt
 from firmware_host.cure.certain import surely_comes_to_k
-from firmware_host.cure.filter import CureFilter, Outlook, Temperatures
+from firmware_host.cure.filter import CureFilter
 from firmware_host.cure.foresee import shown_rise_k
+from firmware_host.cure.known import Outlook, Temperatures
 from firmware_host.history.prior import RatePrior
 from firmware_host.model.channels import Role
 from firmware_host.model.events import (
@@ -36,11 +38,6 @@ SAY_EVERY_S = 60.0
 GEL_SURE = 0.975
 GEL_MOVED_S = 60.0
 """A gel that moved by less is not said again."""
-GEL_MODEL_ERROR = 0.04
-"""Share of the time since mixing that a past gel is uncertain by, whatever the bank says."""
-FORECAST_MODEL_ERROR = 0.08
-"""The same for a gel to come: no law of the bank is quite the batch's own."""
-CONVERSION_MODEL_ERROR = 0.02
 PROVISIONAL_SHARE = 0.3
 """A pour that was not marked is uncertain by this share of the honest work time."""
 LEAST_SHOWN_K = 3.0
@@ -52,19 +49,10 @@ FED_BLOCK_S = 10.0
 """The bank moves every second block; no resin does anything faster."""
 STALE_AFTER_S = 60.0
 SETTLED_AFTER_S, SETTLED_BLOCK_S = 3.0 * 3600.0, 30.0
-NO_PEAK_AFTER_S = 3.0 * 3600.0
-PEAK_FALL_K, PEAK_FALL_SHARE = 1.5, 0.2
-CLIMB_OVER_S, CLIMB_K = 60.0, 0.3
 SOON_S, WARMS_ITSELF_K, REACH_K = 300.0, 3.0, 60.0
 """No laminate warms by more than the last in the first."""
 
 CureEvent = CureEstimated | GelForecast | GelPlaced | CureMoved | CureForeseen
-
-
-@dataclass(slots=True)
-class _Peak:
-    rise_k: float = 0.0
-    passed: bool = False
 
 
 class CureWatch:
@@ -98,9 +86,7 @@ class CureWatch:
         self._next_say_s = 0.0
         self._said_s = 0.0
         self._placed_s: float | None = None
-        self._peak = _Peak()
-        self._minute, self._climbs = (-math.inf, math.inf), False
-        """When and how warm the laminate was a minute ago, and whether it has been climbing."""
+        self._warmth = Warmth()
         self._names = names or tuple(role.value for role in roles)
         self._poured_on = poured_on
         self.story = CureStory(job, poured_on)
@@ -142,14 +128,14 @@ class CureWatch:
     @property
     def peak_passed(self) -> bool:
         """Whether the heat of the kick has come and gone."""
-        return self._peak.passed
+        return self._warmth.peak_passed
 
     def begin(self, mixed_s: float, now_s: float, *, provisional: bool) -> None:
         """Start the clock at a pour, going through what has been measured since."""
         self.mixed_s, self.provisional = mixed_s, provisional
         self._next_say_s = self._said_s = now_s
         self._placed_s, self.gel_seen_s, self.latest_gel_s = None, None, None
-        self._peak, self.story = _Peak(), CureStory(self._job, self._poured_on)
+        self._warmth, self.story = Warmth(), CureStory(self._job, self._poured_on)
         self._zeros = self.history.zeros(mixed_s, now_s)
         self._refeed()
 
@@ -193,7 +179,7 @@ class CureWatch:
 
     def _settled(self, now_s: float) -> bool:
         """Tell whether the kick is long over, so that a look every half minute is plenty."""
-        if self.heated or self.outlook is None or not self._peak.passed:
+        if self.heated or self.outlook is None or not self._warmth.peak_passed:
             return False
         return now_s - self.outlook.gel_s[1] > SETTLED_AFTER_S
 
@@ -230,7 +216,7 @@ class CureWatch:
         if self._filter is None or temps is None or temps.shop_sd_k + temps.zero_sd_k > 0.0:
             return None
         rise_k = temps.laminate_k - temps.shop_k
-        likely = (self.gel_past or 0.0) > GEL_LIKELY and self._climbs
+        likely = (self.gel_past or 0.0) > GEL_LIKELY and self._warmth.climbs
         if not likely or rise_k < WARMS_ITSELF_K or temps.laminate_k < hot_k - REACH_K:
             return None
         comes_to_k = surely_comes_to_k(self._filter, temps, SOON_S)
@@ -267,8 +253,10 @@ class CureWatch:
             self._clock.take(temps.time_s, temps.laminate_k)
         if block.time_s >= self._next_say_s - 1.0 or self.outlook is None:
             self.outlook = self._filter.outlook()
-        self._follow_peak(temps)
-        self._follow_climb(temps)
+        if self.kicked and not self.heated:
+            gel_s = self.outlook.gel_s[1] if self.outlook else temps.time_s
+            self._warmth.kick(temps, gel_s)
+        self._warmth.take(temps)
         self._look(temps)
 
     def _look(self, temps: Temperatures) -> None:
@@ -286,8 +274,8 @@ class CureWatch:
                 shows=self.observable,
                 heated=self.heated,
                 rise_k=temps.laminate_k - temps.shop_k,
-                peak_rise_k=self._peak.rise_k,
-                peak_passed=self._peak.passed,
+                peak_rise_k=self._warmth.peak_rise_k,
+                peak_passed=self._warmth.peak_passed,
                 gel_seen=self.gel_seen_s is not None,
                 released=self.released,
                 limit_conversion=self._limit_at(temps.shop_k),
@@ -323,22 +311,6 @@ class CureWatch:
         high_s = self._filter.outlook().gel_s[2]
         self.latest_gel_s = self.mixed_s + PLAN_FACTOR * (high_s - self.mixed_s)
 
-    def _follow_peak(self, temps: Temperatures) -> None:
-        if not self.kicked or self._peak.passed or self.heated:
-            return
-        rise_k = temps.laminate_k - temps.shop_k
-        self._peak.rise_k = max(self._peak.rise_k, rise_k)
-        fallen_k = self._peak.rise_k - rise_k
-        gel_s = self.outlook.gel_s[1] if self.outlook else temps.time_s
-        faded = fallen_k > max(PEAK_FALL_K, PEAK_FALL_SHARE * self._peak.rise_k)
-        self._peak.passed = faded or temps.time_s - gel_s > NO_PEAK_AFTER_S
-
-    def _follow_climb(self, temps: Temperatures) -> None:
-        since_s, from_k = self._minute
-        if temps.time_s - since_s >= CLIMB_OVER_S:
-            self._climbs = temps.laminate_k > from_k + CLIMB_K
-            self._minute = (temps.time_s, temps.laminate_k)
-
     def _say(self, now_s: float) -> list[CureEvent]:
         if self._filter is None:
             return []
@@ -346,43 +318,18 @@ class CureWatch:
         standing, weights = self._filter.standing(), self._filter.weights()
         self.inhibitor = None if self.kicked else burnt(standing, weights)
         between = [one for one in self._filter.crossed() if self._said_s < one.time_s < now_s]
-        said: list[CureEvent] = [_estimated(one.time_s, one.conversion) for one in between]
-        said.append(_estimated(now_s, outlook.conversion))
+        said: list[CureEvent] = [estimated(one.time_s, one.conversion) for one in between]
+        said.append(estimated(now_s, outlook.conversion))
         self._said_s = now_s
-        gel_low, gel, gel_high = outlook.gel_s
+        gel_s = outlook.gel_s[1]
         if outlook.gel_past < GEL_SURE:
-            spread_s = FORECAST_MODEL_ERROR * max(gel - (self.mixed_s or 0.0), 0.0)
-            spread_s += self._pour_sd_s()
-            said.append(
-                GelForecast(
-                    time_s=now_s,
-                    gel_s=gel,
-                    low_s=max(gel_low - spread_s, self.mixed_s or 0.0),
-                    high_s=gel_high + spread_s,
-                )
-            )
-        elif self._placed_s is None or abs(gel - self._placed_s) > GEL_MOVED_S:
+            said.append(forecast(now_s, outlook, self.mixed_s or 0.0, self._pour_sd_s()))
+        elif self._placed_s is None or abs(gel_s - self._placed_s) > GEL_MOVED_S:
             said.append(self._place(now_s))
         return said
 
     def _place(self, now_s: float) -> GelPlaced:
         if self.outlook is None or self.mixed_s is None:
             raise ValueError("a gel cannot be placed before anything was mixed")
-        low, middle, high = self.outlook.gel_s
-        model_s = GEL_MODEL_ERROR * max(middle - self.mixed_s, 0.0)
-        before_s, after_s = (math.hypot(side - middle, model_s) for side in (low, high))
-        self._placed_s = middle
-        return GelPlaced(
-            time_s=now_s,
-            gel_s=middle,
-            low_s=max(middle - before_s, self.mixed_s),
-            high_s=min(middle + after_s, max(now_s, high)),
-        )
-
-
-def _estimated(time_s: float, conversion: tuple[float, float, float]) -> CureEstimated:
-    """Say a conversion, with what the law itself may be off by."""
-    low, mean, high = conversion
-    spread = CONVERSION_MODEL_ERROR * min(1.0, mean / 0.1)
-    low, high = max(low - spread, 0.0), min(high + spread, 1.0)
-    return CureEstimated(time_s=time_s, conversion=mean, low=low, high=high)
+        self._placed_s = self.outlook.gel_s[1]
+        return placed(now_s, self.outlook, self.mixed_s)

@@ -21,7 +21,7 @@ from firmware_host.batch.work_window import (
     TWO_SIDED_95,
 )
 from firmware_host.config.schema import JobDescription
-from firmware_host.cure.filter import Outlook
+from firmware_host.cure.known import Outlook
 from firmware_host.history.law import law_of, steady_equivalent_c
 from firmware_host.history.prior import RatePrior
 from hardware.units import ZERO_CELSIUS_K

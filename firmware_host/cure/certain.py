@@ -9,9 +9,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from firmware_host.cure.filter import CureFilter, Temperatures
+from firmware_host.cure.filter import CureFilter
 from firmware_host.cure.foresee import Standing, drawn, run_ahead
 from firmware_host.cure.heat import Nodes
+from firmware_host.cure.known import Temperatures
 
 STEP_S = 15.0
 UNSURE_SHARE, UNSURE_K = 0.02, 1.0

@@ -12,16 +12,18 @@ Stateful, but pure: time and readings are arguments, the same history gives the 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
 
 from firmware_host.config.schema import JobDescription
-from firmware_host.cure.evidence import Evidence, living, of_sorted, quantiles
+from firmware_host.cure.evidence import Evidence, living
 from firmware_host.cure.foresee import HOTTEST_K, Standing
 from firmware_host.cure.heat import Nodes, at_temperature, warm
+from firmware_host.cure.known import Crossed, Outlook, Temperatures
 from firmware_host.cure.lit import Node
+from firmware_host.cure.outlook import GAP_BLUR, Moment, look_out, quantiles_of
 from firmware_host.cure.population import MEMBERS, population_of
 from firmware_host.cure.unseen import steps_in, warmed_unseen
 from firmware_host.physics.kinetics import (
@@ -48,63 +50,8 @@ SETTLE_AFTER_HEAT_S = 180.0
 LONGEST_FOLLOWED_S = 120.0
 """Through a longer span without readings each member warms by its own heat."""
 GAP_END_SD_K, GAP_END_SD_SHARE = 2.0, 0.3
-GAP_BLUR = 0.15
-"""Of a gap's length, either way: what happened in it is known by what came of it alone."""
-STOPPED_SHORT_OF_LIMIT = 0.06
-"""A member this near the conversion at which its initiator runs out has practically stopped."""
-DIED_BELOW = 0.48
-"""A batch that ends above is a poor one, not a dead one."""
 GEL_SEEN_LATE_S = 600.0
 GEL_SEEN_PENALTY = 12.0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Temperatures:
-    """What is known of the bench over one block, in K, zeroed against each other."""
-
-    time_s: float
-    laminate_k: float
-    """Mean of the believed couples, or the best stand-in for it."""
-    stand_in_sd_k: float
-    """0 where the laminate itself was measured."""
-    mould_k: float | None
-    shop_k: float
-    """The room, or the best stand-in for it."""
-    cup_k: float | None
-    heated: bool
-    """A lamp or blanket is on: a rise is then no exotherm."""
-    shop_sd_k: float = 0.0
-    """0 where the room itself was measured."""
-    zero_sd_k: float = 0.0
-    """Of the laminate's couple; 0 where it is known."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Outlook:
-    """What the bank says at one moment; times on the job's time line."""
-
-    gel_past: float
-    """Chance that the laminate has gelled."""
-    gel_s: tuple[float, float, float]
-    """2.5 %, the nearest in proportion and 97.5 % of the gel, past or to come at the present
-    temperature."""
-    gel_early_s: float
-    """10 % of it: the one-sided 90 % earliest gel."""
-    conversion: tuple[float, float, float]
-    """2.5 %, mean, 97.5 %."""
-    clock_past: float
-    """Share of all batches that the job file may mean that would have gelled by now."""
-    died: float
-    """Chance that the reaction has stopped well short of the end."""
-
-
-@dataclass(frozen=True, slots=True)
-class Crossed:
-    """How far the laminate had come at one moment of a span without readings."""
-
-    time_s: float
-    conversion: tuple[float, float, float]
-    """2.5 %, mean, 97.5 %, by what is known now."""
 
 
 class CureFilter:
@@ -166,7 +113,7 @@ class CureFilter:
             return []
         weight = self._evidence.weights()
         at_s = np.array([moment_s for moment_s, _ in way])
-        low, mean, high = np.array([_conversion(alpha, weight) for _, alpha in way]).T
+        low, mean, high = np.array([quantiles_of(alpha, weight) for _, alpha in way]).T
         blur_s = 0.5 * np.minimum(at_s - at_s[0], at_s[-1] - at_s)
         blur_s = np.minimum(blur_s, GAP_BLUR * (at_s[-1] - at_s[0]))
         low, high = np.interp(at_s - blur_s, at_s, low), np.interp(at_s + blur_s, at_s, high)
@@ -205,45 +152,19 @@ class CureFilter:
         return self._outlook
 
     def _look_out(self) -> Outlook:
-        weight = self._evidence.weights()
-        gelled = ~np.isnan(self._gel_s)
-        gel_s = np.where(gelled, self._gel_s, self._now_s + self._remaining_s())
-        order = np.argsort(gel_s)
-        sorted_s, share = gel_s[order], weight[order]
-        low, early, high = of_sorted(sorted_s, share, (0.025, 0.1, 0.975))
-        middle = min(max(self._nearest_in_proportion(sorted_s, share), low), high)
-        return Outlook(
-            gel_past=min(max(float(np.sum(weight[gelled])), 0.0), 1.0),
-            gel_s=(
-                max(low - self._blur_s(middle), self.mixed_s),
-                middle,
-                high + self._blur_s(middle),
-            ),
-            gel_early_s=early,
-            conversion=_conversion(self._part.conversion, weight),
-            clock_past=float(np.mean(gelled[self._bank.usual])),
-            died=min(float(np.sum(weight[self._stopped(gelled)])), 1.0),
+        return look_out(
+            Moment(
+                bank=self._bank,
+                growth=self._growth,
+                part=self._part,
+                gel_s=self._gel_s,
+                temp_k=self._member_k(self._last),
+                weight=self._evidence.weights(),
+                mixed_s=self.mixed_s,
+                now_s=self._now_s,
+                gaps_s=tuple(self._gaps),
+            )
         )
-
-    def _blur_s(self, gel_s: float) -> float:
-        """Give what a gel is less sure by for having come while nobody looked."""
-        return sum(GAP_BLUR * (end - start) for start, end in self._gaps if start <= gel_s <= end)
-
-    def _nearest_in_proportion(self, gel_s: Array, weight: Array) -> float:
-        """Give the gel that is off by the least share of the time since mixing, on the mean.
-
-        A median of weights over that time; for a gel that is past it is the plain median.
-        """
-        since_s = np.maximum(gel_s - self.mixed_s, 60.0)
-        share = weight / since_s
-        (middle,) = of_sorted(gel_s, np.asarray(share / np.sum(share)), (0.5,))
-        return middle
-
-    def _stopped(self, gelled: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
-        """Tell which members have died, well short of the end."""
-        alpha, limit = self._part.conversion, self._bank.kinetics.limit_at_20c
-        spent = alpha >= limit - STOPPED_SHORT_OF_LIMIT
-        return np.asarray(self._bank.dying & gelled & spent & (alpha < DIED_BELOW))
 
     def standing(self) -> Standing:
         """Give where every member stands."""
@@ -373,24 +294,6 @@ class CureFilter:
             return False
         self._has_cup = self._has_cup and now.cup_k - now.shop_k < CUP_JUDGED_TO_K
         return self._has_cup
-
-    def _remaining_s(self) -> Array:
-        """Time to gel if the laminate stays as warm as it is."""
-        kinetics = self._bank.kinetics
-        temp_k = self._member_k(self._last)
-        induction = kinetics.induction_per_s * arrhenius_factor(
-            kinetics.induction_j_per_mol, temp_k, T25_K
-        )
-        rate = kinetics.rate_per_s * arrhenius_factor(kinetics.rate_j_per_mol, temp_k, T25_K)
-        growth = self._growth.needed(self._part.conversion)
-        return np.asarray((1.0 - self._part.inhibitor) / induction + growth / rate)
-
-
-def _conversion(alpha: Array, weight: Array) -> tuple[float, float, float]:
-    """2.5 %, mean and 97.5 % of the members' conversions."""
-    mean = float(np.sum(weight * alpha))
-    low, high = quantiles(alpha, weight, (0.025, 0.975))
-    return min(low, mean), mean, max(high, mean)
 
 
 def _pieces(span_s: float, hottest_k: float) -> int:

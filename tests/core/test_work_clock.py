@@ -12,7 +12,7 @@ from firmware_host.batch.plan import plan_of
 from firmware_host.config.load import parse_job
 from firmware_host.core.monitor import Monitor
 from firmware_host.core.work_clock import WorkClock
-from firmware_host.cure.filter import Outlook
+from firmware_host.cure.known import Outlook
 from firmware_host.history.prior import RatePrior, with_prior
 from firmware_host.model.samples import Mark, PliesLaid, Tick
 from firmware_host.outputs.planned import rate_prior

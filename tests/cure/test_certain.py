@@ -13,7 +13,8 @@ import pytest
 
 from firmware_host.config.schema import JobDescription
 from firmware_host.cure.certain import surely_comes_to_k
-from firmware_host.cure.filter import CureFilter, Temperatures
+from firmware_host.cure.filter import CureFilter
+from firmware_host.cure.known import Temperatures
 from tests.cure.jobs import job_of
 from tests.cure.unlike import run
 from tests.cure.unlike_jobs import nominal

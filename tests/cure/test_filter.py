@@ -12,7 +12,8 @@ import pytest
 from firmware_host.config.schema import JobDescription
 from firmware_host.core.cure_state import KICK_SURE
 from firmware_host.cure.evidence import LIVING_MEMBERS
-from firmware_host.cure.filter import CureFilter, Outlook, Temperatures
+from firmware_host.cure.filter import CureFilter
+from firmware_host.cure.known import Outlook, Temperatures
 from tests.cure.jobs import EPOXY, job_of
 from tests.cure.test_independent_batches import BLOCK_S, SHOP_K, batch
 from tests.cure.unlike import run

@@ -15,7 +15,8 @@ import pytest
 from scipy.integrate import solve_ivp
 
 from firmware_host.config.load import parse_job
-from firmware_host.cure.filter import CureFilter, Outlook, Temperatures
+from firmware_host.cure.filter import CureFilter
+from firmware_host.cure.known import Outlook, Temperatures
 
 pytestmark = pytest.mark.campaign
 

@@ -16,7 +16,7 @@ from firmware_host.core.cure_state import (
     CureStateWatch,
     Seen,
 )
-from firmware_host.cure.filter import Outlook
+from firmware_host.cure.known import Outlook
 from firmware_host.cure.states import TRANSITIONS, Finding, advance
 from firmware_host.errors import IllegalTransitionError
 from firmware_host.model.events import CureState
