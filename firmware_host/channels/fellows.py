@@ -16,9 +16,18 @@ from statistics import median
 from firmware_host.channels.drift import Walk
 from firmware_host.channels.fall import Fall
 from firmware_host.channels.form import ANCHOR_BELOW_K, OWED_K, SLOWEST, Follower, FormHeat, missed
+from firmware_host.channels.leads import Leads
 from firmware_host.channels.leap import Leap
 from firmware_host.channels.replaced import Replaced
-from firmware_host.channels.swapped import left_cold, like_a_cup
+from firmware_host.channels.scene import (
+    AGREE_K,
+    JUDGED,
+    Accusation,
+    Scene,
+    Temps,
+    others_of,
+    since,
+)
 from firmware_host.model.channels import Role
 
 ZERO_BLOCKS = 24
@@ -35,43 +44,19 @@ not moved from where it stood."""
 BASE_GAIN = 0.05
 """Of the level at which a couple stands while all is calm; a minute or two."""
 DRIFT_K, DRIFT_FOR_S, CALM_K = 2.5, 180.0, 2.0
-AGREE_K, AGREE_SHARE, LEAPT_AGREE_SHARE = 1.2, 0.35, 0.15
-"""Back with its fellows: within this, or this share of their rise. A couple that once leapt or
+AGREE_SHARE, LEAPT_AGREE_SHARE = 0.35, 0.15
+"""Back with its fellows: within AGREE_K, or this share of their rise. A couple that once leapt or
 walked must come nearer than one that fell off and was pressed on again."""
 COLD_AGREE_K = 0.6
 JUMP_FOR_S = 60.0
-SHOP_ASTRAY_K, SHOP_ASTRAY_FOR_S = 5.0, 1800.0
-"""A room that really changed so much would have taken the laminate along by then."""
 REVERSED_K, REVERSED_FOR_S = 2.0, 60.0
 FOLLOW_K = 2.0
 """A couple that shows one code while its fellows move by this much is stuck."""
-SWAPPED_FOR_S, CUP_SWAPPED_FOR_S = 120.0, 60.0
-LIVELY_S = 120.0
 RETURN_FOR_S = 120.0
 
-JUDGED = (Role.PART, Role.MOULD)
 STRICT = ("jumped", "drifting", "reversed")
 SEEN_COLD = ("jumped", "drifting", "stuck")
 """Faults whose end shows even while nothing is warm."""
-
-Temps = Sequence[float | None]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Scene:
-    """What goes on at the bench, and how each channel stands."""
-
-    believed: Sequence[bool]
-    """False for channels at fault already."""
-    noisy: Sequence[bool]
-    runs_since_s: Sequence[float]
-    """Since when each has shown the code that it shows."""
-    heated: bool
-    """A lamp or blanket is on, or was a moment ago."""
-    wet: bool
-    """Resin was mixed: a rise may be the first heat."""
-    handled: bool
-    """Vacuum is off and hands are at the part: couples may be pulled out."""
 
 
 @dataclass(slots=True)
@@ -87,8 +72,6 @@ class _Couple:
     drift_since_s: float | None = None
     reversed_since_s: float | None = None
     well_since_s: float | None = None
-    astray_since_s: float | None = None
-    swapped_since_s: float | None = None
     run_since_s: float | None = None
     at_run_k: tuple[float, float] = (0.0, 0.0)
     """Its fellows, and the slowest that its form may be, when its run began."""
@@ -114,15 +97,6 @@ class _Look:
     scene: Scene
 
 
-@dataclass(frozen=True, slots=True)
-class Accusation:
-    """A couple that lies, and since when."""
-
-    index: int
-    kind: str
-    since_s: float
-
-
 class Fellows:
     """Compares the temperature channels of a bench."""
 
@@ -130,6 +104,7 @@ class Fellows:
         self.roles = tuple(roles)
         self._form = form
         self._couples = [self._couple(role) for role in roles]
+        self._leads = Leads(self.roles)
         self._replaced = Replaced(roles)
         self.centre_k = 0.0
         """Middle of all couples while their zeros were learnt."""
@@ -159,7 +134,8 @@ class Fellows:
         calm = [ok and not wild for ok, wild in zip(scene.believed, scene.noisy, strict=True)]
         shop = self._shop(temps, calm)
         self._replaced.take(now_s, temps, shop)
-        found = self._shop_astray(now_s, temps, scene) or self._swapped(now_s, temps, scene)
+        leapt = {i for i, couple in enumerate(self._couples) if couple.leap.since_s is not None}
+        found = self._leads.judge(now_s, temps, scene, self.centre_k, leapt)
         named = {accusation.index for accusation in found}
         for index, role in enumerate(self.roles):
             temp = temps[index]
@@ -249,13 +225,13 @@ class Fellows:
             known = not self._replaced.suspects(look.index)
             backwards = known and owed > OWED_K and shown < -REVERSED_K
             reads_shop, left = not backwards and missed(owed, shown, rise), False
-        couple.off_since_s = _since(couple.off_since_s, now_s, holds=judged and reads_shop)
-        couple.left_since_s = _since(couple.left_since_s, now_s, holds=judged and left)
-        couple.reversed_since_s = _since(couple.reversed_since_s, now_s, holds=backwards)
+        couple.off_since_s = since(couple.off_since_s, now_s, holds=judged and reads_shop)
+        couple.left_since_s = since(couple.left_since_s, now_s, holds=judged and left)
+        couple.reversed_since_s = since(couple.reversed_since_s, now_s, holds=backwards)
         apart = min(abs(temp - other) for other in others) > DRIFT_K
         agreed = len(others) > 1 and max(others) - min(others) < AGREE_K
         calm = abs(warm) < CALM_K and agreed
-        couple.drift_since_s = _since(couple.drift_since_s, now_s, holds=apart and calm)
+        couple.drift_since_s = since(couple.drift_since_s, now_s, holds=apart and calm)
         jumped = couple.leap.since(now_s, temp, others, judged=not scene.noisy[look.index])
         for since_s, for_s, kind in (
             (couple.reversed_since_s, REVERSED_FOR_S, "reversed"),
@@ -276,59 +252,12 @@ class Fellows:
         long = look.now_s - run_since_s >= OFF_FOR_S
         return couple.form is not None and long and moved_k >= FOLLOW_K
 
-    def _shop_astray(self, now_s: float, temps: Temps, scene: Scene) -> list[Accusation]:
-        """Accuse a shop couple that left everything else behind for half an hour."""
-        found: list[Accusation] = []
-        for index, role in enumerate(self.roles):
-            temp, couple = temps[index], self._couples[index]
-            if role is not Role.SHOP or temp is None or not scene.believed[index]:
-                continue
-            others = self._others(temps, scene.believed, index)
-            together = len(others) > 1 and max(others) - min(others) < AGREE_K
-            alone = together and abs(temp - median(others)) > SHOP_ASTRAY_K
-            kept = together and abs(median(others) - self.centre_k) < AGREE_K
-            couple.astray_since_s = _since(couple.astray_since_s, now_s, holds=alone and kept)
-            since_s = couple.astray_since_s
-            if since_s is not None and now_s - since_s >= SHOP_ASTRAY_FOR_S:
-                found.append(Accusation(index, "drifting", since_s))
-        return found
-
-    def _swapped(self, now_s: float, temps: Temps, scene: Scene) -> list[Accusation]:
-        """Find two leads in each other's place, the shop's or the cup's and a couple's."""
-        if scene.heated or scene.handled:
-            return []
-        judged = {
-            index: temp - self.centre_k
-            for index, temp in enumerate(temps)
-            if temp is not None and scene.believed[index] and self.roles[index] in JUDGED
-        }
-        found: list[Accusation] = []
-        for index, role in enumerate(self.roles):
-            temp = temps[index]
-            if role not in (Role.SHOP, Role.CUP) or temp is None or not scene.believed[index]:
-                continue
-            rise = temp - self.centre_k
-            if role is Role.SHOP:
-                lively = {i: now_s - scene.runs_since_s[i] < LIVELY_S for i in judged}
-                moulds = {i: self.roles[i] is Role.MOULD for i in judged}
-                other, for_s = left_cold(rise, judged, lively, moulds), SWAPPED_FOR_S
-            else:
-                other, for_s = like_a_cup(rise, judged) if scene.wet else None, CUP_SWAPPED_FOR_S
-            couple = self._couples[index]
-            if other is not None and self._couples[other].leap.since_s is not None:
-                other = None  # it leapt there: a lie of its own
-            couple.swapped_since_s = _since(couple.swapped_since_s, now_s, holds=other is not None)
-            since_s = couple.swapped_since_s
-            if other is not None and since_s is not None and now_s - since_s >= for_s:
-                found += [Accusation(lead, "swapped", since_s) for lead in (other, index)]
-        return found
-
     def agrees(self, now_s: float, index: int, temps_k: Temps) -> bool:
         """Tell whether an accused couple has been back with its fellows for long enough."""
         temps = self.zeroed(temps_k)
         temp = temps[index]
         everyone = [True] * len(temps)
-        others = self._others(temps, everyone, index)
+        others = others_of(self.roles, temps, everyone, index)
         shop = self._shop(temps, everyone)
         room = shop if shop is not None else self.centre_k
         couple = self._couples[index]
@@ -340,7 +269,7 @@ class Fellows:
             near = apart < max(AGREE_K, share * warm) and couple.accused_of != "swapped"
             cold = abs(warm) < AGREE_K and couple.accused_of in SEEN_COLD
             near = near and (warm > WARM_K or (cold and apart < COLD_AGREE_K))
-        couple.well_since_s = _since(couple.well_since_s, now_s, holds=near)
+        couple.well_since_s = since(couple.well_since_s, now_s, holds=near)
         back = couple.well_since_s is not None and now_s - couple.well_since_s >= RETURN_FOR_S
         if back:
             self._couples[index] = self._couple(
@@ -365,17 +294,7 @@ class Fellows:
         believed = [
             ok and not self._replaced.suspects(other) for other, ok in enumerate(scene.believed)
         ]
-        return self._others(temps, believed, index)
-
-    def _others(self, temps: Temps, believed: Sequence[bool], index: int) -> list[float]:
-        return [
-            temp
-            for other, temp in enumerate(temps)
-            if other != index
-            and temp is not None
-            and believed[other]
-            and self.roles[other] in JUDGED
-        ]
+        return others_of(self.roles, temps, believed, index)
 
     def _shop(self, temps: Temps, believed: Sequence[bool]) -> float | None:
         for index, temp in enumerate(temps):
@@ -391,9 +310,3 @@ def _left_behind(gained_k: float, fellows_k: list[float]) -> bool:
     *_, second, top = sorted(fellows_k)
     warm = top > FIRST_K and second > SECOND_K
     return warm and gained_k < min(LEFT_K, LEFT_SHARE * second)
-
-
-def _since(since_s: float | None, now_s: float, *, holds: bool) -> float | None:
-    if not holds:
-        return None
-    return since_s if since_s is not None else now_s

@@ -12,10 +12,11 @@ from datetime import date
 from statistics import fmean
 from typing import assert_never
 
-from firmware_host.channels.fellows import Fellows, Scene
+from firmware_host.channels.fellows import Fellows
 from firmware_host.channels.form import SLOWEST, FormHeat
 from firmware_host.channels.fusion import fuse
 from firmware_host.channels.gauges import Gauges
+from firmware_host.channels.scene import Scene
 from firmware_host.config.schema import JobDescription
 from firmware_host.core.alarm_board import AlarmBoard
 from firmware_host.core.bag_watch import BagWatch

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from firmware_host.channels.fellows import Accusation, Fellows, Scene
+from firmware_host.channels.fellows import Fellows
+from firmware_host.channels.scene import Accusation, Scene
 from firmware_host.model.channels import Role
 
 ROLES = (Role.PART, Role.PART, Role.MOULD, Role.SHOP)

@@ -11,8 +11,9 @@ from dataclasses import dataclass
 
 import pytest
 
-from firmware_host.channels.fellows import Accusation, Fellows, Scene
+from firmware_host.channels.fellows import Fellows
 from firmware_host.channels.form import SLOWEST, Follower, FormHeat
+from firmware_host.channels.scene import Accusation, Scene
 from firmware_host.config.load import parse_job
 from firmware_host.core.monitor import form_of
 from firmware_host.model.channels import Role

@@ -7,8 +7,9 @@ from collections.abc import Sequence
 
 import pytest
 
-from firmware_host.channels.fellows import Accusation, Fellows
+from firmware_host.channels.fellows import Fellows
 from firmware_host.channels.replaced import SILENT_FOR_S, STANDS_FOR_S, Replaced
+from firmware_host.channels.scene import Accusation
 from firmware_host.model.channels import Role
 from tests.channels.test_fellows import OFFSETS, ROLES, Temps, exotherm, scene
 
