@@ -25,8 +25,8 @@ DETECT_S = 330.0
 DEATH_LIKELY, DEATH_UNLIKELY = 0.5, 0.2
 DEATH_HOLDS_S = 1200.0
 """A stop must be believed for this long: a false call costs more than ten minutes."""
-DEATH_LEAST_RISE_K = 1.5
-"""Less warmth than this tells a dead kick from a slow one by noise alone."""
+DEATH_LEAST_RISE_K = 0.7
+"""Twice what a couple may be off by: less warmth tells a dead kick from a slow one by noise."""
 NEAR_ROOM_K = 5.0
 REST_CONVERSION, REST_SHARE = 0.60, 0.85
 """Low end of the conversion; in a cold room no more than this share of where it stops."""

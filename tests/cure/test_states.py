@@ -117,7 +117,7 @@ def test_a_stop_is_said_once_it_was_believed_for_twenty_minutes(
     [
         {"witnessed": False},
         {"heated": True},
-        {"peak_rise_k": 1.4},
+        {"peak_rise_k": 0.6},
         {"peak_passed": False},
         {"outlook": replace(GELLED, died=0.49)},
     ],
