@@ -13,6 +13,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from statistics import median
 
+from firmware_host.channels.scene import JUDGED, since
 from firmware_host.model.channels import Role
 
 SILENT_FOR_S = 60.0
@@ -21,7 +22,6 @@ MOVED_K = 1.0
 STANDS_K, CALM_K, STANDS_FOR_S = 0.6, 2.0, 120.0
 """Within the first of the others' middle while they are within the second of the room, for so
 long: its zero is known again."""
-ON_THE_BENCH = (Role.PART, Role.MOULD)
 
 
 @dataclass(slots=True)
@@ -51,7 +51,7 @@ class Replaced:
             return  # nobody looked
         for index, (temp_k, couple) in enumerate(zip(temps_k, self._couples, strict=True)):
             if temp_k is None:
-                couple.silent_since_s = couple.silent_since_s or now_s
+                couple.silent_since_s = since(couple.silent_since_s, now_s, holds=True)
                 continue
             fellows_k = self._others(temps_k, index, (self._roles[index],))
             beside_k = temp_k - median(fellows_k) if fellows_k else None
@@ -60,7 +60,7 @@ class Replaced:
                     couple.suspected |= _moved(couple, temp_k, beside_k, room_k)
                 couple.silent_since_s = None
             elif couple.suspected:
-                others_k = self._others(temps_k, index, ON_THE_BENCH)
+                others_k = self._others(temps_k, index, JUDGED)
                 self._stand(couple, now_s, temp_k, others_k, room_k)
             couple.last_k, couple.beside_k = temp_k, beside_k
 
@@ -74,11 +74,9 @@ class Replaced:
     ) -> None:
         """Take in whether a suspected couple stands with the others."""
         calm = bool(others_k) and all(_is_calm(other_k, room_k) for other_k in others_k)
-        if not calm or abs(temp_k - median(others_k)) > STANDS_K:
-            couple.stands_since_s = None
-            return
-        couple.stands_since_s = couple.stands_since_s or now_s
-        if now_s - couple.stands_since_s >= STANDS_FOR_S:
+        stands = calm and abs(temp_k - median(others_k)) <= STANDS_K
+        couple.stands_since_s = since(couple.stands_since_s, now_s, holds=stands)
+        if couple.stands_since_s is not None and now_s - couple.stands_since_s >= STANDS_FOR_S:
             couple.suspected, couple.stands_since_s = False, None
 
     def _others(

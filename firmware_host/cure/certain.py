@@ -21,8 +21,8 @@ UNSURE_SHARE, UNSURE_K = 0.02, 1.0
 def surely_comes_to_k(batches: CureFilter, temps: Temperatures, within_s: float) -> float | None:
     """Give the temperature in K that laminate or mould surely show within a span (s).
 
-    None where no couple on the laminate or in the shop is believed, or a lamp is on: then nothing
-    is certain.
+    None where no couple on the laminate or in the shop is believed, where the laminate's zero is
+    unknown, or a lamp is on: then nothing is certain.
     """
     if temps.heated or temps.stand_in_sd_k + temps.shop_sd_k + temps.zero_sd_k > 0.0:
         return None

@@ -95,7 +95,9 @@ def shown_rise_k(bank: Population, room_k: float, span_s: float) -> float:
     """
     healthy = np.where(bank.usual, 1.0, 0.0)
     some = drawn(fresh(bank, room_k), healthy / np.sum(healthy))
-    middle: dict[str, Any] = {name: np.full(AHEAD_MEMBERS, np.median(getattr(bank, name))) for name in PART}
+    middle: dict[str, Any] = {
+        name: np.full(AHEAD_MEMBERS, np.median(getattr(bank, name))) for name in PART
+    }
     ahead = run_ahead(replace(some, bank=replace(some.bank, **middle)), room_k, span_s)
     rise = middle["bead"] * np.max(ahead.laminate_k - room_k, axis=0)
     return float(np.quantile(rise, 0.10))
