@@ -12,7 +12,6 @@ from pathlib import Path
 import pytest
 
 from firmware_host.app import run_watch
-from firmware_host.clock import ScaledClock
 from firmware_host.inputs.buses import Buses
 from firmware_host.model.events import (
     AlarmChanged,
@@ -40,6 +39,7 @@ from tests.system.drawers import (
     ModbusDrawer,
     SpiDrawer,
 )
+from tests.system.patience import PatientClock
 from tests.system.room import JOB
 from tests.system.scenarios import whole_job
 from tests.system.test_whole_job import MIXED_SAID_S
@@ -50,6 +50,8 @@ GEL_WITHIN = 0.15
 PACES = {"spi": (300.0, 4.0), "i2c": (300.0, 4.0), "modbus": (120.0, 8.0)}
 """Times as fast as the world, and the period in seconds. A gauge's time-out is real time: a busy
 machine that leaves one waiting must not look like a minute of silence."""
+MOMENT_PERIODS = 1.5
+"""The clock waits for a machine that does not look at it for longer."""
 LONGEST_RUN_S = 90.0
 LEAST_SHARE = 0.8
 """Of the samples: what a machine busy with other tests leaves time for."""
@@ -78,7 +80,7 @@ class Play:
     def __init__(self, folder: Path, rate: float, period_s: float) -> None:
         self.folder = folder
         self.period_s = period_s
-        self.clock = ScaledClock(rate)
+        self.clock = PatientClock(rate, MOMENT_PERIODS * period_s)
         (folder / "jobs").mkdir()
         (folder / "jobs" / "job.toml").write_text(JOB, encoding="utf-8")
         scenario = folder / "scenario.toml"
