@@ -45,6 +45,8 @@ ANSWER_TURN_S = 0.02
 """The same while somebody waits for an answer."""
 ANSWER_WITHIN_S = 10.0
 """Real time after which a command is answered although it is not stored yet."""
+AWAY_S = 2.0
+"""Real time without a turn: this computer was busy with something else, and so were the readers."""
 LEAST_SLEEP_S = 1.0
 SLEPT = "this computer slept"
 REFOLD_STEPS = 5_000
@@ -153,6 +155,7 @@ class Loop:
         self._stop = stop
         self._began_ms = self._seen_ms = timeline.now_ms() if began_ms is None else began_ms
         self._asleep_s = timeline.clock.asleep_s()
+        self._turned_s = timeline.now_s()
         self._is_current = True
         """Whether the core has seen all that the record holds."""
         self._disk = DiskWatch(timeline.at_least_real_s)
@@ -195,10 +198,12 @@ class Loop:
     def turn(self, wait_s: float) -> None:
         """Take one message, if one comes within this much real time, and do what is due."""
         message = self._inbox.take(wait_s)
+        was_away = self._was_away()
         self._note_sleep()
         if message is not None:
             self._handle(message)
-        self._tick_if_quiet()
+        if not was_away:
+            self._tick_if_quiet()
         self._look_after()
 
     def _refold(self, inputs: Iterable[Input]) -> bool:
@@ -251,6 +256,14 @@ class Loop:
         self._ticker.heard(arrived.arrived_s)
         self._step(arrived.frame, raw=arrived.raw, arrived_s=arrived.arrived_s)
         self._health.judged(self._timeline.now_s() - arrived.arrived_s)
+
+    def _was_away(self) -> bool:
+        """Tell whether this thread itself was held up: the readers get a turn to hand over.
+
+        What looks like silence then may lie in their hands, and nobody is to be blamed for it.
+        """
+        before_s, self._turned_s = self._turned_s, self._timeline.now_s()
+        return self._turned_s - before_s >= AWAY_S * self._timeline.clock.rate
 
     def _note_sleep(self) -> None:
         """Own up to a span in which the computer was suspended: nobody watched."""

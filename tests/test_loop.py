@@ -213,6 +213,23 @@ def test_what_waits_in_the_inbox_is_judged_before_the_core_hears_of_now(rig: Rig
     assert rig.core.told == frames
 
 
+def test_who_was_away_itself_lets_the_readers_hand_over_before_it_tells_of_silence(
+    rig: Rig,
+) -> None:
+    rig.turn(20.0)
+    assert rig.core.told == []
+    frames = [rig.frame_at(19.0), rig.frame_at(19.5)]
+    rig.turn()
+    rig.turn()
+    assert rig.core.told == frames
+
+
+def test_who_was_away_itself_tells_of_silence_a_turn_later(rig: Rig) -> None:
+    rig.turn(20.0)
+    rig.turn()
+    assert rig.core.told == [Tick(20.0)]
+
+
 def test_a_mark_is_answered_with_the_cores_words_once_it_is_stored(rig: Rig) -> None:
     rig.recorder.follows, rig.recorder.is_silent = False, True
     rig.core.says[Mark] = [
@@ -220,7 +237,7 @@ def test_a_mark_is_answered_with_the_cores_words_once_it_is_stored(rig: Rig) -> 
     ]
     rig.ask(MarkCommand(name="pump_on", ago_s=20.0), token=7)
     rig.turn(30.0)
-    assert rig.core.told == [Mark(10.0, "pump_on", 30.0), Tick(30.0)]
+    assert rig.core.told == [Mark(10.0, "pump_on", 30.0)]
     assert rig.answers == []
     rig.recorder.follows = True
     rig.turn()
@@ -466,6 +483,7 @@ def test_what_the_way_to_a_phone_says_is_judged_in_order(rig: Rig) -> None:
     rig.clock.turn(3.0)
     rig.inbox.put(SelfCheck(1.0, Care.PHONE_PATH, ok=False, text="no broker answers."))
     rig.turn()
+    rig.turn()
     rig.inbox.put(SelfCheck(2.0, Care.PHONE_PATH, ok=True, text="a broker answers."))
     rig.turn()
     assert [(given.time_s, given.ok) for given in rig.core.told if type(given) is SelfCheck] == [
@@ -475,7 +493,8 @@ def test_what_the_way_to_a_phone_says_is_judged_in_order(rig: Rig) -> None:
 
 
 def test_a_sleep_of_the_computer_is_a_span_in_which_nobody_watched(rig: Rig) -> None:
-    rig.turn(5.0)
+    for _ in range(5):
+        rig.turn(1.0)
     rig.clock.suspend(0.9)
     rig.turn()
     rig.clock.suspend(3600.0)

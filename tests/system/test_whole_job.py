@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +22,7 @@ from firmware_host.model.events import (
     SensorFaultChanged,
     Verdict,
 )
+from firmware_host.model.samples import Frame
 from firmware_host.outputs.attachment import attachments
 from firmware_host.outputs.record_reader import open_record
 from tests.system.room import Room
@@ -31,6 +33,9 @@ RATE = 400.0
 PERIOD_S = 1.0
 MIXED_SAID_S = 63.0
 """When the scenario's person says it; the job's own zero lies a little before the scenario's."""
+HOLE_S, TRIES = 8.0, 3
+"""At this rate a machine that lends its processor for a twentieth of a second loses samples, and a
+silence is rightly told. Such a run says nothing about a healthy job; it is made again."""
 GEL_WITHIN = 0.12
 """Share of the time since mixing: what a batch may differ from its data sheet, and no more."""
 
@@ -46,6 +51,7 @@ class Done:
     said: tuple[Event, ...]
     frames: int
     last_frame_s: float
+    longest_hole_s: float
     truth: dict[str, Any]
 
     def scenario_s(self, job_s: float) -> float:
@@ -56,11 +62,17 @@ class Done:
 
 @pytest.fixture(scope="module")
 def done(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Done]:
-    room = Room(tmp_path_factory.mktemp("whole"))
+    rooms: list[Room] = []
     try:
-        yield run(room)
+        while True:
+            rooms.append(Room(tmp_path_factory.mktemp("whole")))
+            told = run(rooms[-1])
+            if told.longest_hole_s < HOLE_S or len(rooms) == TRIES:
+                break
+        yield told
     finally:
-        room.close()
+        for room in rooms:
+            room.close()
 
 
 def run(room: Room) -> Done:
@@ -77,6 +89,7 @@ def run(room: Room) -> Done:
         last = record.last_row("frame_0")
         assert last is not None
         last_frame_s = record.decode_input(last).given.time_s
+        times_s = [given.time_s for given in record.inputs() if isinstance(given, Frame)]
     return Done(
         room=room,
         folder=folder,
@@ -85,6 +98,7 @@ def run(room: Room) -> Done:
         said=said,
         frames=frames,
         last_frame_s=last_frame_s,
+        longest_hole_s=max(after - before for before, after in pairwise(times_s)),
         truth=json.loads(room.truth.read_text(encoding="utf-8")),
     )
 
