@@ -49,6 +49,7 @@ class Evidence:
         self._scaled = _Scaled(len(log_prior))
         self._lit = Lit(len(log_prior))
         self._weights: Array | None = None
+        self._own = np.zeros_like(log_prior)
 
     def weigh_rise(
         self,
@@ -91,13 +92,18 @@ class Evidence:
             fixed = self._seen + self._prior
             ways = [warmth + fixed for warmth in self._warmths()]
             chance = normalised(np.concatenate(ways)).reshape(len(ways), -1)
-            weight = np.zeros_like(self._prior)
-            for way, share in zip(ways, chance, strict=True):
+            parts = np.zeros_like(chance)
+            for part, way, share in zip(parts, ways, chance, strict=True):
                 for claim, least in self._claims:
                     flat = _flattened((way - fixed)[claim], fixed[claim], least)
-                    weight[claim] += float(share[claim].sum()) * flat
-            self._weights = weight
+                    part[claim] = float(share[claim].sum()) * flat
+            self._own, self._weights = parts[0], parts.sum(axis=0)
         return self._weights
+
+    def own_weights(self) -> Array:
+        """Give of each weight what stands on the part's own heat, no lamp taken to have helped."""
+        self.weights()
+        return self._own
 
     def _warmths(self) -> tuple[Array, Array]:
         """Log-likelihoods of all that was warm; the scale of each member is integrated out."""

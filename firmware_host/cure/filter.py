@@ -160,6 +160,7 @@ class CureFilter:
                 gel_s=self._gel_s,
                 temp_k=self._member_k(self._last),
                 weight=self._evidence.weights(),
+                own_weight=self._evidence.own_weights(),
                 mixed_s=self.mixed_s,
                 now_s=self._now_s,
                 gaps_s=tuple(self._gaps),

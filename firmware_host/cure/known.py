@@ -45,7 +45,8 @@ class Outlook:
     clock_past: float
     """Share of all batches that the job file may mean that would have gelled by now."""
     died: float
-    """Chance that the reaction has stopped well short of the end."""
+    """Chance that the reaction has stopped well short of the end, as far as the part's own heat
+    proves it: a lamp and a death at once prove nothing."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -37,6 +37,8 @@ class Moment:
     temp_k: Array
     """Of its resin now."""
     weight: Array
+    own_weight: Array
+    """Of each weight, what needs no warmth from outside."""
     mixed_s: float
     now_s: float
     gaps_s: tuple[tuple[float, float], ...]
@@ -58,7 +60,7 @@ def look_out(at: Moment) -> Outlook:
         gel_early_s=early,
         conversion=quantiles_of(at.part.conversion, at.weight),
         clock_past=float(np.mean(gelled[at.bank.usual])),
-        died=min(float(np.sum(at.weight[_stopped(at, gelled)])), 1.0),
+        died=min(float(np.sum(at.own_weight[_stopped(at, gelled)])), 1.0),
     )
 
 

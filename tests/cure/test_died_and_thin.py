@@ -11,9 +11,11 @@ from scipy.integrate import solve_ivp
 from firmware_host.core.cure_watch import CureWatch
 from firmware_host.model.channels import Role
 from firmware_host.model.events import CureState
+from tests.bench.cure_strangers import CELLS, LEARNT, known
 from tests.cure.foreign import KEPT_S, Truth, change, shop_at
 from tests.cure.foreign_jobs import Draw, Family, family, follow
 from tests.cure.jobs import job_of
+from tests.cure.unlike_jobs import story, watched
 
 SEED = 11
 
@@ -82,3 +84,12 @@ def test_a_thin_skin_on_plaster_cannot_be_seen_and_a_cup_helps() -> None:
     assert waiting((Role.PART, Role.SHOP), 1.0) is CureState.NOT_OBSERVABLE
     assert waiting((Role.PART, Role.SHOP, Role.CUP), 1.0) is CureState.WAITING
     assert waiting((Role.PART, Role.SHOP), 4.0) is CureState.WAITING
+
+
+@pytest.mark.parametrize(("law", "number"), [("retarded", 71), ("ceiling", 62)])
+def test_a_cold_part_that_kicks_in_half_its_time_is_not_called_dead(law: str, number: int) -> None:
+    # A lamp and a kick that died would explain it as well as a kick that came so early.
+    told = story(known(CELLS["cold"], LEARNT), law, [1000 + list(CELLS).index("cold"), number])
+    _, _, states = watched(told)
+    assert CureState.KICKED in states
+    assert CureState.DIED not in states
