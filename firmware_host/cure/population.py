@@ -18,7 +18,7 @@ import numpy as np
 import numpy.typing as npt
 
 from firmware_host.config.schema import JobDescription
-from firmware_host.physics.kinetics import THROTTLE_OFFSET, Kinetics
+from firmware_host.physics.kinetics import THROTTLE_OFFSET, THROTTLE_STEEPNESS, Kinetics
 from firmware_host.physics.quasirandom import normal_points
 
 Array = npt.NDArray[np.float64]
@@ -50,6 +50,8 @@ LOOSE_EVERY, LOOSE_FROM = 5, 0.3
 DYING_EVERY = 4
 """Every fourth member is a batch whose initiator runs out on the way."""
 DYING_CHANCE = 0.01
+DYING_STEEPNESS = 200.0
+"""A kick that nothing feeds any more stops within a hundredth of conversion, not at leisure."""
 DIES_FROM, DIES_TO = 0.05, 0.55
 """Conversions between which it may run out."""
 LATE_EVERY, LATE_CHANCE = 12, 0.005
@@ -153,6 +155,7 @@ def _kinetics(job: JobDescription, z: Array) -> Kinetics:
             dying, dies_at + THROTTLE_OFFSET, resin.conversion_limit_at_20c + LIMIT_SD * z[9]
         ),
         limit_per_k=np.where(dying, 0.0, resin.conversion_limit_per_k),
+        steepness=np.where(dying, DYING_STEEPNESS, THROTTLE_STEEPNESS),
     )
 
 

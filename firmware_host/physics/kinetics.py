@@ -68,7 +68,7 @@ class Kinetics:
     limit_per_k: Array
     throttled: bool = True
     """False leaves the diffusion throttle out; published sets have none."""
-    steepness: float = THROTTLE_STEEPNESS
+    steepness: float | Array = THROTTLE_STEEPNESS
     """Of the throttle, per unit of conversion."""
 
     def __post_init__(self) -> None:

@@ -93,3 +93,16 @@ def test_a_cold_part_that_kicks_in_half_its_time_is_not_called_dead(law: str, nu
     _, _, states = watched(told)
     assert CureState.KICKED in states
     assert CureState.DIED not in states
+
+
+@pytest.mark.parametrize(("law", "number"), [("kamal", 1), ("retarded", 2), ("ceiling", 3)])
+def test_a_kick_that_died_is_said_to_be_as_far_as_it_came(law: str, number: int) -> None:
+    told = story(known(CELLS["died"], LEARNT), law, [SEED, number])
+    watch, _, states = watched(told, frozenset({CureState.MAY_REST}))
+    assert CureState.DIED in states
+    assert watch.outlook is not None
+    low, mean, high = watch.outlook.conversion
+    end = float(told.course.conversion[-1])
+    # Members that stop at leisure creep on: 0.06 to 0.10 too far on each of these.
+    assert mean == pytest.approx(end, abs=0.05)
+    assert low <= end <= high
